@@ -509,13 +509,6 @@ fn what_is_too_late_over_or_not_on_the_rack_is_said() {
     let (status, said) = text_of(&years);
     assert!(status == 1 && said.contains("entered, for kale for Fri 17 Apr 2026: nothing of it is planned."), "{said}");
     assert_eq!(read_json(&of(&years, &["--format", "json"]).stdout)["too_late"][0]["why"], "over");
-    // Where days are left, though none to sow on, what is in the way is told, once for all of it.
-    let away = "mix_days: [saturday]\nnot_on: [2027-01-09, 2027-01-16]\n";
-    let away = season(away, &["kale", "Swiss chard"].map(|crop| sowing(crop, 1, "plant_out: 2027-02-14, weeks: 4-6")));
-    let said = text_of(&away).1;
-    let in_the_way = "It is too late for kale for Sun 14 Feb and Swiss chard for Sun 14 Feb: none of the days for sowing \
-                      that are left is one of `mix_days:` and off `not_on:`. Change these, name a day under `sow:`,";
-    assert!(said.contains(in_the_way) && said.matches("too late").count() == 1, "{said}");
     // One place, and two years; what is fixed and cannot be potted on.
     let beds = |head: &str, more: &[&str]| {
         text_of(&season(head, &more.iter().map(|more| sowing("tomato", 1, more)).collect::<Vec<_>>())).1
@@ -550,6 +543,78 @@ fn what_is_too_late_over_or_not_on_the_rack_is_said() {
     );
     let said = text_of(&pots).1;
     assert_eq!(said.matches("write `trays: {vase: {per_tray: ...}}`").count(), 1, "{said}");
+}
+
+#[test]
+fn days_away_are_held_against_seed_and_seedlings() {
+    // At home on the Sunday alone, as the first are up, and the day on which seed is soaked; the table keeps to what grows.
+    let kale = sowing("kale", 1, "sow: 2027-03-13, plant_out: 2027-04-24");
+    let parsley = sowing("parsley", 1, "sow: 2027-04-03, plant_out: 2027-05-29");
+    let head = "mix_days: [saturday]\nnot_on: [2027-04-02, 2027-03-15 to 2027-03-24]\n";
+    let (_, said) = text_of(&season(head, &[kale.clone(), parsley]));
+    for words in [
+        "Sat 13 Mar: Nobody is there (`awake:`, `not_on:`) to water the new trays from Mon 15 Mar to Wed 24 Mar and for the \
+         seedlings of kale, the first up on Thu 18 Mar, until Wed 24 Mar.",
+        "Sat 3 Apr: Nobody is there (`awake:`, `not_on:`) to soak the seed of parsley in water on Fri 2 Apr.",
+    ] {
+        assert!(said.contains(words), "{words} in {said}");
+    }
+    let day = |more: &[&str]| {
+        run([&["plan", "s.yaml", "--today", "2027-03-01"], more].concat())
+            .file("s.yaml", season(head, std::slice::from_ref(&kale)))
+            .result()
+    };
+    assert!(day(&[]).contains("\nkale  18 Mar    23 Mar   5 Apr "), "{}", day(&[]));
+    let json = read_json(&day(&["--format", "json"]));
+    let half_up = json["calendar"].as_array().unwrap().iter().find(|it| it["code"] == "uncover").unwrap();
+    assert_eq!(half_up["at"], "2027-03-25");
+    assert!(half_up["do"].as_str().unwrap().starts_with("half of kale up for 2 days: dome"), "{half_up}");
+}
+
+#[test]
+fn coir_that_cannot_be_ready_or_is_spoilt_is_said_with_what_helps() {
+    // Whatever the day, no times fit the course: another one does, which is told, and works.
+    let fits = |soak: &str| {
+        let head =
+            "use: coir\nmix_days: [saturday]\nawake: {weekdays: 19:00-20:00, saturday: 09:00-12:00, sunday: no}\n";
+        text_of(&season(
+            &format!("{head}soak: {{sold_as: none{soak}}}\n"),
+            &[sowing("kale", 1, "plant_out: 2027-04-17")],
+        ))
+        .1
+    };
+    let (said, course) = (fits(""), ["hydrate: bath", "soaks: 2", "rinses: 2"]);
+    let [wetting, soaks, rinses] = course;
+    let words =
+        format!("fits: `{wetting}`, `{soaks}` and `{rinses}` under `soak:`. What would help: coir that stands ready");
+    assert!(said.contains(&words) && !said.contains("`not_on: ["), "{said}");
+    let said = fits(&format!(", {}", course.join(", ")));
+    assert!(!said.contains("cannot be ready"), "{said}");
+    // Soaked coir that is spoilt before the first day is not used, though other is.
+    let stock =
+        "stock: x\non_hand: {soaked coir: [{amount: 5 L, made: 2027-01-01}, {amount: 40 L, made: 2027-03-01}]}\n";
+    let text = season(
+        "use: coir\nstock: x.yaml\n",
+        &[sowing("kale", 1, "sow: 2027-03-06"), sowing("leek", 1, "sow: 2027-03-27")],
+    );
+    let said = run(["season", "s.yaml", "--today", "2027-02-01", "--format", "json"])
+        .file("s.yaml", text)
+        .file("x.yaml", stock);
+    let said = read_json(&said.done().stdout)["cautions"].clone();
+    let said = said.as_array().unwrap().iter().filter(|one| one["code"] == "soaked-coir-unused");
+    let said: Vec<&str> = said.map(|one| one["text"].as_str().unwrap()).collect();
+    assert!(said.len() == 1 && said[0].starts_with("Sat 6 Mar: 5 L of soaked coir, made 2027-01-01"), "{said:?}");
+}
+
+#[test]
+fn what_is_in_the_way_of_sowing_is_said_once() {
+    // Where days are left, though none to sow on, what is in the way is told, once for all of it.
+    let away = "mix_days: [saturday]\nnot_on: [2027-01-09, 2027-01-16]\n";
+    let away = season(away, &["kale", "Swiss chard"].map(|crop| sowing(crop, 1, "plant_out: 2027-02-14, weeks: 4-6")));
+    let said = text_of(&away).1;
+    let in_the_way = "It is too late for kale for Sun 14 Feb and Swiss chard for Sun 14 Feb: none of the days for sowing \
+                      that are left is one of `mix_days:` and off `not_on:`. Change these, name a day under `sow:`,";
+    assert!(said.contains(in_the_way) && said.matches("too late").count() == 1, "{said}");
 }
 
 /// Two sowings that are potted on on the day of a third.
@@ -651,57 +716,6 @@ fn what_the_days_warn_of_is_said_of_the_season() {
     assert_eq!(away("2027-01-04"), [format!("{nobody} {water} and {harden}.")]);
     assert_eq!(away("2027-03-01"), [format!("{nobody} {harden}.")]);
     assert_eq!(away("2027-03-14"), Vec::<String>::new());
-    // At home on the Sunday alone, as the first are up, and the day on which seed is soaked; the table keeps to what grows.
-    let kale = sowing("kale", 1, "sow: 2027-03-13, plant_out: 2027-04-24");
-    let parsley = sowing("parsley", 1, "sow: 2027-04-03, plant_out: 2027-05-29");
-    let head = "mix_days: [saturday]\nnot_on: [2027-04-02, 2027-03-15 to 2027-03-24]\n";
-    let (_, said) = text_of(&season(head, &[kale.clone(), parsley]));
-    for words in [
-        "Sat 13 Mar: Nobody is there (`awake:`, `not_on:`) to water the new trays from Mon 15 Mar to Wed 24 Mar and for the \
-         seedlings of kale, the first up on Thu 18 Mar, until Wed 24 Mar.",
-        "Sat 3 Apr: Nobody is there (`awake:`, `not_on:`) to soak the seed of parsley in water on Fri 2 Apr.",
-    ] {
-        assert!(said.contains(words), "{words} in {said}");
-    }
-    let day = |more: &[&str]| {
-        run([&["plan", "s.yaml", "--today", "2027-03-01"], more].concat())
-            .file("s.yaml", season(head, &[kale.clone()]))
-            .result()
-    };
-    assert!(day(&[]).contains("\nkale  18 Mar    23 Mar   5 Apr "), "{}", day(&[]));
-    let json = read_json(&day(&["--format", "json"]));
-    let half_up = json["calendar"].as_array().unwrap().iter().find(|it| it["code"] == "uncover").unwrap();
-    assert_eq!(half_up["at"], "2027-03-25");
-    assert!(half_up["do"].as_str().unwrap().starts_with("half of kale up for 2 days: dome"), "{half_up}");
-    // Whatever the day, no times fit the course: another one does, which is told, and works.
-    let fits = |soak: &str| {
-        let head =
-            "use: coir\nmix_days: [saturday]\nawake: {weekdays: 19:00-20:00, saturday: 09:00-12:00, sunday: no}\n";
-        text_of(&season(
-            &format!("{head}soak: {{sold_as: none{soak}}}\n"),
-            &[sowing("kale", 1, "plant_out: 2027-04-17")],
-        ))
-        .1
-    };
-    let (said, course) = (fits(""), ["hydrate: bath", "soaks: 2", "rinses: 2"]);
-    let [wetting, soaks, rinses] = course;
-    let words =
-        format!("fits: `{wetting}`, `{soaks}` and `{rinses}` under `soak:`. What would help: coir that stands ready");
-    assert!(said.contains(&words) && !said.contains("`not_on: ["), "{said}");
-    let said = fits(&format!(", {}", course.join(", ")));
-    assert!(!said.contains("cannot be ready"), "{said}");
-    // Soaked coir that is spoilt before the first day is not used, though other is.
-    let stock =
-        "stock: x\non_hand: {soaked coir: [{amount: 5 L, made: 2027-01-01}, {amount: 40 L, made: 2027-03-01}]}\n";
-    let text = season(
-        "use: coir\nstock: x.yaml\n",
-        &[sowing("kale", 1, "sow: 2027-03-06"), sowing("leek", 1, "sow: 2027-03-27")],
-    );
-    let said = run(["season", "s.yaml", "--today", "2027-02-01", "--format", "json"])
-        .file("s.yaml", text)
-        .file("x.yaml", stock);
-    let said = of(&read_json(&said.done().stdout)["cautions"], "soaked-coir-unused");
-    assert!(said.len() == 1 && said[0].starts_with("Sat 6 Mar: 5 L of soaked coir, made 2027-01-01"), "{said:?}");
     // When nobody is there to mix.
     let evenings = beds.replace("stock: shed.yaml", "stock: shed.yaml\nmix_at: 10:00\nawake: 18:00-21:00");
     let words = ["season", "beds.yaml", "--today", "2027-01-04"];
