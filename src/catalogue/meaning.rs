@@ -198,7 +198,7 @@ impl Catalogue {
 
     /// The fault of a name that means no crop for certain.
     pub fn doubtful(&self, name: &str, doubt: &Doubt, at: Span) -> Problem {
-        let own = |facts: &str| format!("add it to the week file: `crops: {{{name}: {{{facts}}}}}`");
+        let own = |facts: &str| format!("add it to your file: `crops: {{{name}: {{{facts}}}}}`");
         let ambiguous =
             |what: String, help: String| Problem::new(Code::AmbiguousCrop, at, what, "one crop").with_help(Some(help));
         match doubt {

@@ -36,7 +36,7 @@ pub(super) struct Arguments {
     pub(super) common: Common,
 }
 
-/// Options of every command.
+// Options of every command.
 #[derive(Args, Debug)]
 pub(super) struct Common {
     /// The form of the result: text unless stated; labels are a page to print.
@@ -207,7 +207,9 @@ words! {
     }
 }
 
-/// Which day of a season.
+// A doc comment on what is flattened would be the head of the help of every command that takes it.
+
+// Which day of a season.
 #[derive(Args, Debug)]
 pub(super) struct DayArgs {
     /// The day of a season, as in 2027-02-13; the next one unless it is named.
@@ -217,7 +219,7 @@ pub(super) struct DayArgs {
     pub(super) from: FromArgs,
 }
 
-/// From which day on a season is planned.
+// From which day on a season is planned.
 #[derive(Args, Debug)]
 pub(super) struct FromArgs {
     /// Plan a season as on this day, in place of today.

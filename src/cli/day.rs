@@ -129,6 +129,7 @@ pub(super) fn is_sown_on(day: Date, dates: &BTreeSet<Date>, season: &Season) -> 
     let near: Vec<String> = near.map(|day| day.strftime("%a %Y-%m-%d").to_string()).collect();
     let near = match &near[..] {
         [] => "there is no day left".to_owned(),
+        [near] => format!("the nearest day is {near}"),
         near => format!("the nearest days are {}", near.join(" and ")),
     };
     Err(Failure::Said(format!("nothing is sown on {day} in `{}`: {near}", season.loaded.week.name)))

@@ -125,7 +125,10 @@ pub enum Deed {
         days: (u32, u32),
     },
     /// About half are up: they want light and air.
-    Uncover,
+    Uncover {
+        /// Days later than they are up, since nobody was there.
+        late: i64,
+    },
     /// Feed for the first time, from about now: in a mix without food at the first open cotyledons, once the
     /// dome is off; else at the true leaves of the last.
     Feed {
@@ -159,7 +162,12 @@ pub enum Deed {
 impl Deed {
     /// Whether it is done by hand, and as well a day later. Hardening would be too short.
     const fn can_wait(self) -> bool {
-        matches!(self, Self::Uncover | Self::Feed { .. })
+        matches!(self, Self::Uncover { .. } | Self::Feed { .. })
+    }
+
+    /// Whether it is done by hand on its very day: seed that is left in water drowns.
+    pub(super) const fn has_its_day(self) -> bool {
+        matches!(self, Self::Treat { .. } | Self::Harden { .. } | Self::PlantOut { weeks: None, .. })
     }
 }
 
@@ -180,7 +188,7 @@ impl Task {
                 Deed::Treat { before: Before::Nick, .. } => "nick-seed",
                 Deed::Treat { before: Before::Chill, .. } => "chill-seed",
                 Deed::Emerge { .. } => "emerge",
-                Deed::Uncover => "uncover",
+                Deed::Uncover { .. } => "uncover",
                 Deed::Feed { potted_on: false, .. } => "feed",
                 Deed::Feed { potted_on: true, .. } => "feed-potted",
                 Deed::ToFrame => "to-frame",
@@ -355,7 +363,8 @@ fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
         let gone = plant_out.or(leaves).map_or(i64::MAX, after);
         let frame = to_frame.map(|day| (after(day), Deed::ToFrame));
         for (day, deed) in seed.into_iter().chain(out).chain(frame).chain(first_feed(crop, fed_mix, potted_on)) {
-            let day = if deed.can_wait() { when_there(day) } else { day };
+            let (day, since) = (if deed.can_wait() { when_there(day) } else { day }, day);
+            let deed = if let Deed::Uncover { .. } = deed { Deed::Uncover { late: day - since } } else { deed };
             if !deed.can_wait() || day < gone {
                 deeds.entry((day, deed)).or_default().insert(crop);
             }
@@ -398,7 +407,7 @@ fn deeds_of_seed(crop: &Crop) -> Vec<(i64, Deed)> {
     }
     if let Some((days, half)) = crop.emerges_in_a_house().zip(half_up(crop)) {
         deeds.push((days.0.into(), Deed::Emerge { days }));
-        deeds.push((half, Deed::Uncover));
+        deeds.push((half, Deed::Uncover { late: 0 }));
     }
     deeds
 }

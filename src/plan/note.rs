@@ -2,6 +2,7 @@
 //! a code that stays, whatever the words.
 
 use super::bench::MixRef;
+use super::calendar::Deed;
 use super::soaking::Fitting;
 use super::sow::{OnRack, Unstated};
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
@@ -153,12 +154,12 @@ pub enum DoseLimit {
 /// What there is to do on days on which nobody is there.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Untended {
-    /// To water what was filled on the eve of that day, until this one.
+    /// To water what was filled shortly before that day, until this one.
     Water(Date),
-    /// To begin to harden off.
-    Harden(Vec<Handle<Crop>>),
-    /// To plant out.
-    PlantOut(Vec<Handle<Crop>>),
+    /// To look after seedlings of which the first are up that day, until this one.
+    Seedlings(Vec<Handle<Crop>>, Date),
+    /// What is done for crops that day.
+    Deed(Deed, Vec<Handle<Crop>>),
 }
 
 /// Something to take care of.

@@ -21,10 +21,13 @@ use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Tally, Volume, cover, in_litres, to_litres};
 use crate::week::{Loaded, Sowing, SowingAmount, Week};
 use jiff::Span;
+use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A tray outside these litres works out oddly small or large.
 const PLAUSIBLE_TRAY_L: std::ops::RangeInclusive<f64> = 0.7..=8.0;
+/// So many days from sowing or potting on, new trays are watered. A judgement.
+const WATERED_DAYS: i64 = 2;
 /// More mix than this, in litres, is said to be much: a hundred cubic metres.
 const MUCH_MIX_L: f64 = 1e5;
 /// More packages of one kind than this are said to be many.
@@ -352,24 +355,36 @@ pub(super) fn stand_long(calendar: &[Entry]) -> Option<Note> {
     (!all.is_empty()).then_some(Note::StandsLong(all))
 }
 
-/// What is hardened or planted out, on the day that a week states, when nobody is there; and what is filled on the eve
-/// of several days away.
+/// What is to be done on days when nobody is there: for seed, to harden, to plant out on the day that a week states; and
+/// over several days away, to water what is filled shortly before them, and to look after the first seedlings.
 pub(super) fn while_away(calendar: &[Entry], week: &Week) -> Option<Warning> {
-    let away = calendar.iter().filter_map(|Entry { at, task }| {
-        let (on, next) = (at.date(), at.date().tomorrow().ok()?);
-        let is_away = week.awake.is_away(on);
+    let awake = &week.awake;
+    let mut away: Vec<(Date, Untended)> = Vec::new();
+    for Entry { at, task } in calendar {
+        let (on, later) = (at.date(), |days: i64| at.date().checked_add(Span::new().days(days)).ok());
         match task {
             Task::Mix { sown, potted, .. } if *sown || *potted => {
-                Some((next, Untended::Water(week.awake.away_until(next)?)))
+                let until = |day: Date| Some((day, Untended::Water(awake.away_until(day)?)));
+                away.extend((1..=WATERED_DAYS).filter_map(later).find_map(until));
             }
-            Task::Crops { deed: Deed::Harden { .. }, crops } if is_away => Some((on, Untended::Harden(crops.clone()))),
-            Task::Crops { deed: Deed::PlantOut { weeks: None, .. }, crops } if is_away => {
-                Some((on, Untended::PlantOut(crops.clone())))
+            Task::Crops { deed: Deed::Emerge { .. }, crops } => {
+                let Some(until) = [0, -1].into_iter().filter_map(later).find_map(|day| awake.away_until(day)) else {
+                    continue;
+                };
+                let of_these =
+                    |(_, what): &&mut (Date, Untended)| matches!(what, Untended::Seedlings(_, last) if *last == until);
+                match away.iter_mut().find(of_these) {
+                    Some((_, Untended::Seedlings(known, _))) => known.extend(crops.iter().cloned()),
+                    _ => away.push((on, Untended::Seedlings(crops.clone(), until))),
+                }
             }
-            _ => None,
+            Task::Crops { deed, crops } if deed.has_its_day() && awake.is_away(on) => {
+                away.push((on, Untended::Deed(*deed, crops.clone())));
+            }
+            _ => {}
         }
-    });
-    Some(away.collect::<Vec<_>>()).filter(|away| !away.is_empty()).map(Warning::WhileAway)
+    }
+    (!away.is_empty()).then_some(Warning::WhileAway(away))
 }
 
 /// The crops that want acid soil, with what their batches go without for it.

@@ -230,18 +230,23 @@ pub(super) fn outside_awake(what: &str, at: &ZonedDateTime) -> String {
 
 /// A course that fits no day.
 pub(super) fn no_time(fitting: Option<Fitting>, units: UnitSystem) -> String {
-    let helps = match fitting {
-        Some(Fitting::Course(wetting, soaks, rinses)) => {
-            format!("This course fits: `hydrate: {wetting}`, `soaks: {soaks}` and `rinses: {rinses}` under `soak:`.")
-        }
-        Some(Fitting::Tub(litres)) => format!("A tub of {}, for one run, fits.", water(litres, units)),
-        None => "Longer hours under `awake:` help, or one more day of them.".to_owned(),
-    };
+    let helps = fits(fitting, units);
     format!(
         "No times fit the course of the coir: each step and each drain must begin within `awake:`, off the days of \
          `not_on:`, with baths of at most {LONGEST_BATH_HOURS} h, and wetting, washes and rinses of at most \
          {LONGEST_RINSE_HOURS} h. {helps}"
     )
+}
+
+/// What fits the hours in which somebody is there, where a course does not.
+pub(super) fn fits(fitting: Option<Fitting>, units: UnitSystem) -> String {
+    match fitting {
+        Some(Fitting::Course(wetting, soaks, rinses)) => {
+            format!("This course fits: `hydrate: {wetting}`, `soaks: {soaks}` and `rinses: {rinses}` under `soak:`.")
+        }
+        Some(Fitting::Tub(litres)) => format!("A tub of {}, for one run, fits.", water(litres, units)),
+        None => "Longer hours under `awake:` help, or one more day of them.".to_owned(),
+    }
 }
 
 /// What to beware of with a salt, if anything.

@@ -22,7 +22,7 @@ pub struct CoirCourse {
     pub days: Vec<usize>,
     /// The course.
     pub soaking: Soaking,
-    /// Loose coir that is bathed in it beyond what the plan of its first day bathes: for the other days.
+    /// Loose coir that the other days need of it, beyond what the first one does.
     pub more: Volume,
 }
 
@@ -241,8 +241,8 @@ impl<'d> Days<'d> {
             let soaking = soaked_together(&mixes, &bought, &stock, weeks[0].1, self.known).ok()??;
             soaking.sheet.as_ref()?;
             let none = in_litres(0.0);
-            let own = self.sown[served[0]].plan.soak.as_ref().map_or(none, |own| own.soaked);
-            let more = if served.len() > 1 { (soaking.soaked - own).max(none) } else { none };
+            let own = self.sown[served[0]].plan.soak.as_ref().map_or(none, |own| own.need);
+            let more = if served.len() > 1 { (soaking.need - own).max(none) } else { none };
             Some(CoirCourse { days: served.to_vec(), more, soaking })
         })
     }

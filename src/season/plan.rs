@@ -10,7 +10,7 @@ use super::planned::Season;
 use super::rack::{ColdSpring, RackWeek, cold_spring, contents, groups, hardening, settled, weeks};
 use super::remarks::{Remark, remarks};
 use super::sown_day::SownDay;
-use super::windows::{Dated, TooLate, Windows};
+use super::windows::{Dated, Lateness, TooLate, Windows};
 use crate::diagnostic::Rejected;
 use crate::plan::{Entry, Note, Purchases, Task, Totals, Unstated, soak_entries};
 use crate::week::Inputs;
@@ -133,12 +133,13 @@ impl SeasonPlan {
         self.rack.iter().all(fits)
             && !self.days.iter().any(is_much)
             && self.outside.is_empty()
-            && self.too_late.is_empty()
+            && (self.too_late.is_empty() || self.is_over())
     }
 
     /// Whether all of it is planted out, or should be.
     pub fn is_over(&self) -> bool {
-        self.too_late.is_empty() && self.plantings.iter().all(|dated| dated.plant_out < self.today)
+        self.too_late.iter().all(|late| late.why == Lateness::Over)
+            && self.plantings.iter().all(|dated| dated.plant_out < self.today)
     }
 
     /// Whether nothing is left to sow or to pot on.

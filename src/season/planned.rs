@@ -63,8 +63,6 @@ pub struct Planned {
     pub sow: Vec<Date>,
     /// Days of hardening before it is planted out.
     pub harden: i32,
-    /// Its day hangs on a frost, taken from the first of the years that the file names days in: there are more of them.
-    pub(super) is_of_first_year: bool,
     /// What is potted on of it.
     pub then: Option<PotOn>,
     /// What its weeks say of it.
@@ -137,9 +135,7 @@ impl Stated {
 pub(super) fn planned(mut season: Season, stated: Vec<Stated>, year: Option<i16>) -> Result<Season, Rejected> {
     let mut faults = Faults::default();
     let frost = season.loaded.week.standing.frost;
-    let years = || stated.iter().flat_map(Stated::days_named).map(Date::year);
-    let is_of_first = year.is_none() && years().min() != years().max();
-    let year = year.or_else(|| years().min());
+    let year = year.or_else(|| stated.iter().flat_map(Stated::days_named).map(Date::year).min());
     let mut plantings = 0;
     for (index, stated) in stated.into_iter().enumerate() {
         let before = plantings;
@@ -150,7 +146,6 @@ pub(super) fn planned(mut season: Season, stated: Vec<Stated>, year: Option<i16>
         }
         let sowing = &season.loaded.week.sowings[index];
         let Some(mut planned) = plan(&stated, sowing, frost, year, &mut faults) else { continue };
-        planned.is_of_first_year = is_of_first && matches!(stated.out, Some(PlantOut::Frost { .. }));
         if let Some(pot) = stated.then {
             check_pot(&pot, &planned, &mut faults);
             let index = season.loaded.week.sowings.len();
@@ -196,7 +191,7 @@ fn plan(stated: &Stated, sowing: &Sowing, frost: Frost, year: Option<i16>, fault
     let harden = stated.harden.unwrap_or(of_crop.into());
     let entry = stated.entry.clone();
     let (days, sow) = ([least, most], stated.sow.clone());
-    let planned = Planned { plant_out, days, sow, harden, is_of_first_year: false, then: None, entry };
+    let planned = Planned { plant_out, days, sow, harden, then: None, entry };
     check(stated, &planned, faults);
     Some(planned)
 }
@@ -229,7 +224,9 @@ fn check(stated: &Stated, planned: &Planned, faults: &mut Faults) {
 fn check_fixed(days: &[Date], key: &str, at: &Place, planned: &Planned, faults: &mut Faults) {
     let plantings = planned.plant_out.len();
     if days.len() > plantings {
-        let what = format!("`{key}:` has {} days, and there are only {plantings} plantings", days.len());
+        let are =
+            if plantings == 1 { "is only 1 planting".to_owned() } else { format!("are only {plantings} plantings") };
+        let what = format!("`{key}:` has {} days, and there {are}", days.len());
         faults.push(at, what, "a day for each of the first plantings, or more of them by `again:`");
     }
     // What was sown on two days may be potted on on one.
@@ -262,7 +259,7 @@ fn check_pot(pot: &StatedPot, planned: &Planned, faults: &mut Faults) {
         let sow = planned.sow.get(index).copied().unwrap_or_else(|| after(*out, -planned.days[1]));
         if after(sow, days) >= *out {
             let what = format!("potting on {days} days after sowing comes after planting out on {out}");
-            faults.push(&pot.after_at, what, "a time well before that, such as `after: 4 weeks`");
+            faults.push(&pot.after_at, what, "fewer days, or more `weeks:` from sowing to planting out");
             return;
         }
     }

@@ -96,6 +96,8 @@ const LONGEST_NAME: usize = 180;
 struct SeasonFile {
     year: Option<i16>,
     frost: Frost,
+    /// Whether the last frost stands in the file, and the first, right or wrong.
+    has_frost: [bool; 2],
     stated: Vec<Stated>,
 }
 
@@ -115,6 +117,8 @@ impl Sown for SeasonFile {
     fn head(&mut self, _: &Loader<'_>, week: &mut Week, fields: &mut Fields<'_>, problems: &Problems) {
         self.year = fields.optional("year").map(|Year(year)| year);
         self.frost = week.standing.frost;
+        let frost = fields.get("frost");
+        self.has_frost = ["last", "first"].map(|key| frost.is_some_and(|frost| frost.get(key).is_some()));
         if fields.get("mix_on").is_some() {
             let what = "a season works out its days itself";
             let expected = "no `mix_on:` here, but `plant_out:` or `sow:` in each sowing";
@@ -161,6 +165,7 @@ impl Sown for SeasonFile {
         };
         if let Some(PlantOut::Frost { last, .. }) = out
             && (if last { self.frost.last } else { self.frost.first }).is_none()
+            && !self.has_frost[usize::from(!last)]
         {
             let which = if last { "last" } else { "first" };
             let what = format!("no {which} frost is stated");

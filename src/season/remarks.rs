@@ -61,7 +61,9 @@ pub(super) fn remarks(season: &Season, plantings: &[Dated], today: Date) -> Vec<
         let tender_late = first(TO_CROP, is_tender).map(Doubt::TenderLate);
         let last = last.filter(|last| is_tender && dated.leaves <= *last);
         let [hardened, wanted] = [(dated.plant_out - dated.leaves).get_days(), season.sowings[dated.sowing].harden];
-        let short = last.filter(|_| hardened < wanted).map(|last| Doubt::ShortlyHardened(last, hardened, wanted));
+        let short = last
+            .filter(|last| hardened < wanted && *last <= dated.plant_out)
+            .map(|last| Doubt::ShortlyHardened(last, hardened, wanted));
         let in_pots = dated.pot.map(|pot| (dated.leaves - pot).get_days()).filter(|days| *days < IN_POTS);
         early.into_iter().chain(tender_late).chain(late).chain(short).chain(in_pots.map(Doubt::SoonHardened))
     };

@@ -70,14 +70,14 @@ pub struct TooLate {
 /// Why something cannot be done any more.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Lateness {
-    /// The days on which it could be sown are past.
+    /// No day is left on which it could be sown.
     Missed,
     /// No day was ever possible on which it could be sown, and potted on, before it is planted out.
     NoDay,
     /// It is sown, and no day is left on which it could be potted on.
     NotPotted,
-    /// It should be out already, by a frost of the first of several years, which may not be the one that is meant.
-    OtherYear,
+    /// It should be out already, and no day is entered on which it was sown.
+    Over,
 }
 
 /// The days that are possible in a season.
@@ -135,11 +135,9 @@ impl Windows {
             let unpotted = sown.filter(|dated| planned.then.is_some() && dated.pot.is_none());
             let too_late = unpotted.map(|dated| (dated.number, Lateness::NotPotted)).chain(given_up);
             // What should be out already is over.
-            let late = |(number, why): (usize, Lateness)| {
-                let is_over = planned.plant_out[number] < today;
-                let why = if is_over { Lateness::OtherYear } else { why };
-                let is_said = !is_over || planned.is_of_first_year && number >= planned.sow.len();
-                is_said.then_some(TooLate { sowing, number, why })
+            let late = |(number, why): (usize, Lateness)| match planned.plant_out[number] < today {
+                true => (number >= planned.sow.len()).then_some(TooLate { sowing, number, why: Lateness::Over }),
+                false => Some(TooLate { sowing, number, why }),
             };
             windows.too_late.extend(too_late.filter_map(late));
             windows.courses.extend((!ways.iter().all(Vec::is_empty)).then_some(Course { sowing, ways }));

@@ -309,7 +309,7 @@ fn what_is_said_of_a_name_that_is_no_crop() {
         ("watercrss", "did you mean `watercress`?"),
         // A bean and a beet are as near, and differ in what serves them.
         ("beat", "near are `bean` (Fabaceae), `beet` (Amaranthaceae): write the one you mean"),
-        ("xyzzy", "see `trayful list crops`, or add it to the week file: `crops: {xyzzy: {family: ...}}`"),
+        ("xyzzy", "see `trayful list crops`, or add it to your file: `crops: {xyzzy: {family: ...}}`"),
     ] {
         let message = refused(name);
         assert!(message.contains(says), "{says}: {message}");

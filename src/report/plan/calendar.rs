@@ -9,7 +9,7 @@ use crate::report::document::{Document, Table};
 use crate::report::ics::{Event, When};
 use crate::report::remark::texts;
 use crate::report::soak::{SoakReport, soak_step};
-use crate::report::words::{and, batches_of, given, needed, span};
+use crate::report::words::{and, batches_of, count, given, needed, span};
 use crate::units::{Liquid, UnitSystem, dosed, in_litres};
 use jiff::civil::Date;
 use serde_json::{Value, json};
@@ -131,7 +131,7 @@ fn column(task: &Task) -> Option<(usize, &Deed, &[Handle<Crop>])> {
     let column = match deed {
         Deed::Treat { .. } => return None,
         Deed::Emerge { .. } => 0,
-        Deed::Uncover => 1,
+        Deed::Uncover { .. } => 1,
         Deed::Feed { .. } => 2,
         Deed::ToFrame => 3,
         Deed::Harden { .. } => 4,
@@ -146,7 +146,10 @@ fn by_crop(entries: &[&Entry]) -> Table {
     let mut order = Vec::new();
     for entry in entries {
         let Some((column, deed, crops)) = column(&entry.task) else { continue };
-        let mut day = entry.at.strftime("%-d %b").to_string();
+        // When they are up, whoever is there then.
+        let late = if let Deed::Uncover { late } = deed { *late } else { 0 };
+        let at = entry.at.checked_sub(jiff::Span::new().days(late)).unwrap_or_else(|_| entry.at.clone());
+        let mut day = at.strftime("%-d %b").to_string();
         if let Deed::PlantOut { weeks: Some((least, most)), late, .. } = deed {
             let more = i64::from(7 * (most - least)) - i64::from(*late);
             let last = entry.at.checked_add(jiff::Span::new().days(more)).ok();
@@ -183,7 +186,7 @@ fn what_to_do(entries: &[&Entry]) -> String {
     for (_, deed, crops) in entries.iter().filter_map(|entry| column(&entry.task)) {
         match deed {
             Deed::Feed { .. } => feeds.entry(deed).or_default().extend(crops),
-            Deed::Uncover => uncover = true,
+            Deed::Uncover { .. } => uncover = true,
             Deed::PlantOut { tender: frail, frost, weeks, .. } => {
                 out |= weeks.is_some();
                 last = last.max(*frost);
@@ -305,16 +308,21 @@ fn task(task: &Task, units: UnitSystem) -> (String, String) {
     (what, format!("{why}{PRACTICE}"))
 }
 
+/// What is done for the seed of some crops.
+pub(super) fn treat(before: Before, crops: &str) -> String {
+    match before {
+        Before::Soak => format!("soak the seed of {crops} in water"),
+        Before::Nick => format!("nick the seed of {crops}, or soak it"),
+        Before::Chill => format!("chill the seed of {crops}, cold and moist"),
+    }
+}
+
 /// What is done for some crops and why.
 fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
     let of = and(crops);
     match *deed {
         Deed::Treat { before, days } => {
-            let what = match before {
-                Before::Soak => format!("soak the seed of {of} in water"),
-                Before::Nick => format!("nick the seed of {of}, or soak it"),
-                Before::Chill => format!("chill the seed of {of}, cold and moist"),
-            };
+            let what = treat(before, &of);
             let days = days.map_or_else(String::new, |days| span(days, "day", "days") + " before sowing");
             let from_practice = |crop: &Handle<Crop>| {
                 let source = crop.tags.of("before").and_then(citation);
@@ -323,7 +331,11 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
             (what, if crops.iter().all(from_practice) { days + PRACTICE } else { days })
         }
         Deed::Emerge { days } => (format!("first {of} up"), span(days, "day", "days")),
-        Deed::Uncover => (format!("half of {of} up: {HALF_UP}"), format!("damp seedlings in the shade rot{PRACTICE}")),
+        Deed::Uncover { late } => {
+            let since =
+                if late > 0 { format!(" for {}", count(late.unsigned_abs(), "day", "days")) } else { String::new() };
+            (format!("half of {of} up{since}: {HALF_UP}"), format!("damp seedlings in the shade rot{PRACTICE}"))
+        }
         Deed::Feed { fed_mix, potted_on } => {
             let (how, why) = feed(fed_mix, potted_on);
             let first = if potted_on { "feed the potted-on" } else { "first feed of" };

@@ -24,7 +24,7 @@ impl PlanReport<'_> {
         let dry = Some(soaking.stays_dry).filter(|dry| *dry > in_litres(0.05));
         let dry = dry.map(|dry| format!("; {} of it stays dry", given(dry, units))).unwrap_or_default();
         let beyond = Some(soaking.stands_in).filter(|soaked| *soaked > in_litres(0.0));
-        let beyond = beyond.map(|soaked| format!(" beyond the {} of soaked coir at hand", given(soaked, units)));
+        let beyond = beyond.map(|soaked| format!(" beyond the {} of soaked coir at hand", needed(soaked, units)));
         let beyond = beyond.unwrap_or_default();
         let mut words = format!(
             "Coir: {} loose{beyond}{}.",

@@ -1,10 +1,11 @@
 //! Warnings of a plan in words.
 
 use super::PlanReport;
+use super::calendar::treat;
 use super::mixing::mix_name;
 use super::sowing::carried;
 use crate::catalogue::{Crop, Handle, Poison};
-use crate::plan::{BatchWarning, DoseLimit, LIFT_KG, MixRef, OnRack, SoakWarning, Untended, Warning};
+use crate::plan::{BatchWarning, Deed, DoseLimit, LIFT_KG, MixRef, OnRack, SoakWarning, Untended, Warning};
 use crate::report::words::{
     COIR_UNSAID, after_mix, and, batch_name, count, day_and_hour, day_of, fact, grows_stale, lifted, log_unread,
     needed, no_time, not_entered, outside_awake, salt_safety, taken_back, tray_name, whole_percent,
@@ -95,8 +96,17 @@ fn while_away(away: &[(Date, Untended)]) -> String {
     let short = |day: &Date| day.strftime("%a %-d %b").to_string();
     let each = away.iter().map(|(day, what)| match what {
         Untended::Water(last) => format!("to water the new trays from {} to {}", short(day), short(last)),
-        Untended::Harden(crops) => format!("to harden off {} from {}", and(crops), short(day)),
-        Untended::PlantOut(crops) => format!("to plant out {} on {}", and(crops), short(day)),
+        Untended::Seedlings(crops, last) => {
+            format!("for the seedlings of {}, the first up on {}, until {}", and(crops), short(day), short(last))
+        }
+        Untended::Deed(deed, crops) => {
+            let what = match deed {
+                Deed::Treat { before, .. } => format!("to {}", treat(*before, &and(crops))),
+                Deed::Harden { .. } => return format!("to harden off {} from {}", and(crops), short(day)),
+                _ => format!("to plant out {}", and(crops)),
+            };
+            format!("{what} on {}", short(day))
+        }
     });
     format!("Nobody is there (`awake:`, `not_on:`) {}.", and(each))
 }

@@ -75,9 +75,17 @@ fn long(day: &SownDay) -> String {
     day.on.strftime("%a %-d %b %Y").to_string()
 }
 
-/// `3 in the week of 8 Mar and 1 in the week of 15 Mar`.
+/// `3 in the week of 8 Mar and 1 in the weeks from 15 Mar to 29 Mar`.
 fn in_weeks(weeks: &[(Date, u64)]) -> String {
-    and(weeks.iter().map(|(from, count)| format!("{count} in the week of {}", from.strftime("%-d %b"))))
+    let follows = |one: &(Date, u64), next: &(Date, u64)| one.1 == next.1 && (next.0 - one.0).get_days() == 7;
+    and(weeks.chunk_by(follows).map(|alike| {
+        let [(from, count), (last, _)] =
+            [alike[0], alike[alike.len() - 1]].map(|(from, count)| (from.strftime("%-d %b"), count));
+        match alike.len() {
+            1 => format!("{count} in the week of {from}"),
+            _ => format!("{count} in the weeks from {from} to {last}"),
+        }
+    }))
 }
 
 impl SeasonReport<'_> {

@@ -1,13 +1,13 @@
 //! What is to be said of a season: what does not fit and what would help, and what else to know.
 
 use super::{SeasonReport, in_weeks, short};
-use crate::catalogue::Role;
+use crate::catalogue::{Frost, Role};
 use crate::plan::{Note, Warning};
 use crate::report::buying;
 use crate::report::plan::{PlanReport, note};
 use crate::report::remark::{Remark, remark};
-use crate::report::words::{and, count, day_and_hour, log_unread, not_entered};
-use crate::season::{CoirCourse, Doubt, Help, Lateness, RackWeek, TooLate};
+use crate::report::words::{and, count, day_and_hour, fits, log_unread, not_entered};
+use crate::season::{CoirCourse, Dated, Doubt, Help, Lateness, RackWeek, TooLate};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
 
@@ -17,10 +17,12 @@ const PROVEN: [&str; 2] = [
 ];
 const NOT_PROVEN: [&str; 2] =
     ["not-proven", "There are too many choices of days to try them all: these are the best that were found."];
+const NO_FROST: &str = "No last frost is stated, so nothing tells whether tender plants go out too early: `frost: {last: 10 May}` in the place or \
+                        the season.";
 const NO_RACK: &str =
     "No rack is stated, so nothing can overflow: `rack: {shelves: 3, trays_per_shelf: 4}` in the place or the season.";
 
-/// That soaked coir is too old says a season only where no day uses any.
+/// That soaked coir is too old says a season only where no day uses any, or the first that is left cannot.
 const SOAKED_UNUSED: &str = "soaked-coir-unused";
 /// What a day warns of that is to be known before it: the rest is of its bench, or said of the season by itself.
 const OF_DAYS: [&str; 14] = [
@@ -46,7 +48,7 @@ impl SeasonReport<'_> {
         let plan = self.plan;
         let unread = self.log_unread.as_ref().map(|why| Remark::new("log-unread", log_unread(why)));
         let not_entered = self.not_entered.iter().map(|day| Remark::new("not-entered", not_entered(*day)));
-        let mut cautions: Vec<Remark> = unread.into_iter().chain(not_entered).chain(self.unready()).collect();
+        let mut cautions: Vec<Remark> = unread.into_iter().chain(not_entered).chain(self.unready(units)).collect();
         let mut over = |code, what: &str, over: fn(&RackWeek) -> u64| {
             let weeks = plan.rack.iter().map(|week| (week.from, over(week))).filter(|(_, over)| *over > 0);
             let weeks: Vec<(Date, u64)> = weeks.collect();
@@ -73,55 +75,74 @@ impl SeasonReport<'_> {
                 "{name} for {out} has no possible day in its weeks: it is sown on {sow}, {far} them."
             )
         }));
-        cautions.extend(plan.too_late.iter().map(|late| self.late(late)));
+        let late = together(plan.too_late.iter().map(|late| self.late(late))).into_iter();
+        cautions.extend(late.map(|(late, names)| Remark::new(late.code, late.text.replace("{}", &and(names)))));
         cautions.extend(self.helps());
         cautions.extend(self.doubts(is_caution));
         cautions.extend(self.of_days(units));
         cautions
     }
 
-    /// What cannot be done any more, why, and what to do.
-    pub(super) fn late(&self, late: &TooLate) -> Remark {
+    /// Why something cannot be done any more, and what to do, with `{}` for what it is; and what it is.
+    pub(super) fn late(&self, late: &TooLate) -> (Remark, String) {
         let name = self.season.loaded.week.sowings[late.sowing].name();
         let planned = &self.season.sowings[late.sowing];
         let out = planned.plant_out[late.number];
         let name = format!("{name} for {}", short(out));
         let [and_pot, or_on] =
-            if planned.then.is_some() { [" and potted on", ", with one under `then:` (`on: DATE`)"] } else { [""; 2] };
-        match late.why {
-            Lateness::Missed => remark!(
+            if planned.then.is_some() { [" and potting on", ", with one under `then:` (`on: DATE`)"] } else { [""; 2] };
+        let is_ahead = (out - self.plan.today).get_days() >= planned.days[0];
+        let (code, text) = match late.why {
+            Lateness::Missed if is_ahead => (
                 "missed",
-                "It is too late for {name}: its days for sowing are past. If it was sown, enter the day (`season \
+                "It is too late for {}: none of the days for sowing that are left is one of `mix_days:` and off \
+                 `not_on:`. Change these, name a day under `sow:`, or plant out later. If it was sown, enter the day \
+                 (`season SEASON.yaml --sown DATE`)."
+                    .to_owned(),
+            ),
+            Lateness::Missed => (
+                "missed",
+                "It is too late for {}: the days for sowing are past. If it was sown, enter the day (`season \
                  SEASON.yaml --sown DATE`); else give it a later `plant_out:`, or fewer `weeks:`."
+                    .to_owned(),
             ),
-            Lateness::NoDay => remark!(
+            Lateness::NoDay => (
                 "no-day",
-                "No day is possible for {name}: it cannot be sown{and_pot} on mix days of its own before it is planted \
-                 out. More days under `mix_days:`, or a day under `sow:`{or_on}, would help."
+                format!(
+                    "No day is possible for {{}}: sowing{and_pot} does not fit on mix days of its own before planting \
+                     out. More days under `mix_days:`, or a day under `sow:`{or_on}, would help."
+                ),
             ),
-            Lateness::NotPotted => remark!(
-                "not-potted",
-                "No mix day is left to pot on {name}, as it is sown on {}. If it was potted on, enter the day (`season \
-                 SEASON.yaml --sown DATE`); else give it a day under `then:`, such as `on: {}`.",
-                planned.sow.get(late.number).map(|day| short(*day)).unwrap_or_default(),
-                out.yesterday().unwrap_or_default()
-            ),
-            Lateness::OtherYear => remark!(
-                "over",
-                "{name} {} is over: without `year:` a frost date is of the first year in the file. Write `year: {}`, or a \
-                 full day.",
-                out.year(),
-                out.year() + 1
-            ),
-        }
+            Lateness::NotPotted => {
+                let sow = planned.sow.get(late.number).map(|day| short(*day)).unwrap_or_default();
+                let text = format!(
+                    "No mix day is left to pot on {{}}, as it is sown on {sow}. If it was potted on, enter the day \
+                     (`season SEASON.yaml --sown DATE`); else give it a day under `then:`, such as `on: {}`.",
+                    out.yesterday().unwrap_or_default()
+                );
+                ("not-potted", text)
+            }
+            Lateness::Over => {
+                let text = "Planting out is over, and no day of sowing is entered, for {}: nothing of it is planned. If \
+                            another year is meant, write it: in `plant_out:`, or as `year:` for a frost date.";
+                return (Remark::new("over", text), format!("{name} {}", out.year()));
+            }
+        };
+        (Remark::new(code, text), name)
     }
 
     /// What the plans of the days warn of that is still to come, each once.
     fn of_days(&self, units: UnitSystem) -> Vec<Remark> {
         let uses_soaked = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
+        let first = self.plan.days.iter().find(|day| !day.is_done).map(|day| day.on);
         let warnings = self.plan.days.iter().flat_map(|day| {
+            // What earlier days leave grows too old for later ones; what the first cannot use any more none can.
+            let is_old = |one: &Warning| matches!(one, Warning::SoakedCoirUnused(_, made) if *made <= day.on);
+            let is_spoilt = Some(day.on) == first && day.plan.warnings.iter().any(is_old);
             let warnings = PlanReport { plan: &day.plan, week: &day.loaded.week }.warnings(units).into_iter();
-            let is_said = |one: &Remark| OF_DAYS.contains(&one.code) && !(uses_soaked && one.code == SOAKED_UNUSED);
+            let is_said = move |one: &Remark| {
+                OF_DAYS.contains(&one.code) && (is_spoilt || !uses_soaked || one.code != SOAKED_UNUSED)
+            };
             // The hour alone, so that all days are named together.
             let outside = day.plan.warnings.iter().find_map(|warning| {
                 let Warning::MixOutsideAwake(at) = warning else { return None };
@@ -138,7 +159,7 @@ impl SeasonReport<'_> {
     }
 
     /// Of the days on which coir cannot be ready: when it can, and what else would help.
-    fn unready(&self) -> impl Iterator<Item = Remark> {
+    fn unready(&self, units: UnitSystem) -> impl Iterator<Item = Remark> {
         let (plan, today) = (self.plan, self.plan.today);
         let on = |course: &CoirCourse| plan.days[course.days[0]].on;
         let open = plan.coir.iter().filter(move |course| course.is_unready(today));
@@ -152,11 +173,15 @@ impl SeasonReport<'_> {
                 },
             );
             let first = course.ready_after(self.season, day, today);
-            let first = first.map_or_else(String::new, |first| format!("; the next day on which it can is {}", short(first)));
+            let [first, not_on] = first.map_or_else(Default::default, |first| {
+                [format!("; the next day on which it can is {}", short(first)), format!("`not_on: [{day}]`, or ")]
+            });
+            let has_no_time = course.soaking.finds_no_time;
+            let fits = if has_no_time { fits(course.soaking.fitting, units) + " " } else { String::new() };
             remark!(
                 "late",
-                "{why}{first}. What would help: `not_on: [{day}]`, or coir that stands ready (`soaked coir` under `on_hand:` \
-                 of the stock file)."
+                "{why}{first}. {fits}What would help: {not_on}coir that stands ready (`soaked coir` under `on_hand:` of the \
+                 stock file)."
             )
         })
     }
@@ -206,6 +231,13 @@ impl SeasonReport<'_> {
         let proven = is_open.then(|| Remark::new(code, words));
         let doubts = self.doubts(|doubt| !is_caution(doubt));
         let no_rack = (is_open && self.plan.limits.places.is_none()).then(|| Remark::new("no-rack", NO_RACK));
+        let is_unchecked = |dated: &Dated| {
+            let crop = self.season.loaded.week.sowings[dated.sowing].crop.as_ref();
+            dated.plant_out >= self.plan.today && crop.is_some_and(|crop| crop.frost == Some(Frost::Tender))
+        };
+        let has_frost = self.season.loaded.week.standing.frost.last.is_some();
+        let no_frost =
+            (!has_frost && self.plan.plantings.iter().any(is_unchecked)).then(|| Remark::new("no-frost", NO_FROST));
         let of_days = self.plan.days.iter().flat_map(|day| &day.plan.notes);
         let of_days = of_days.filter(|found| found.code() == "pots-uncounted");
         let unstated: Vec<Note> = self.plan.unstated.iter().cloned().map(Note::Unstated).collect();
@@ -217,7 +249,15 @@ impl SeasonReport<'_> {
         let day =
             day.map(|day| remark!("day-sheet", "The sheet of a day: `trayful plan SEASON.yaml --day {}`.", day.on));
         let bought = if is_open { buying::notes(&self.plan.purchases, units) } else { Vec::new() };
-        proven.into_iter().chain(no_rack).chain(of_days).chain(doubts).chain(bought).chain(day).collect()
+        proven
+            .into_iter()
+            .chain(no_rack)
+            .chain(no_frost)
+            .chain(of_days)
+            .chain(doubts)
+            .chain(bought)
+            .chain(day)
+            .collect()
     }
 
     /// The doubts of some kinds, those of one kind together.

@@ -26,7 +26,7 @@ impl SeasonReport<'_> {
         let late = plan.too_late.iter().map(|late| {
             let crop = &self.season.loaded.week.sowings[late.sowing].crop;
             let out = self.season.sowings[late.sowing].plant_out[late.number];
-            json!({"crop": crop, "plant_out": out.to_string(), "why": self.late(late).code})
+            json!({"crop": crop, "plant_out": out.to_string(), "why": self.late(late).0.code})
         });
         let hardening = plan.hardening.map(|(from, trays)| json!({"from": from.to_string(), "trays": trays}));
         let spring = plan.spring.as_ref().map(|spring| {

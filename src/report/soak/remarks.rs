@@ -97,12 +97,13 @@ impl SoakReport<'_> {
             let baths = bathed_in(whole, whole.sheet.as_ref()?, units);
             Some(remark!(
                 "soak-more",
-                "Bathe {} more in the same course, for {}: {} in all as it is weighed out ({} needed), with {baths}. Drained and cool it keeps about three \
+                "Bathe {} more in the same course, for {}: {} in all ({} as it is weighed out), with {baths}. What of it is \
+                 not at hand is bought for the season (`trayful season SEASON.yaml`). Drained and cool it keeps about three \
                  weeks (common practice): write what is left of it under `on_hand:` of the stock file, as `soaked coir`.",
                 needed(*more, units),
                 and(days.iter().map(day)),
-                needed(whole.soaked, units),
-                needed(whole.need, units)
+                needed(whole.need, units),
+                needed(whole.soaked, units)
             ))
         });
         served.into_iter().chain(more).collect()

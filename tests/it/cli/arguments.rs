@@ -134,7 +134,7 @@ fn faults_of_the_command_line_point_into_it() {
         "error[unknown-recipe]: no recipe is called `everydy`\n --> RECIPE:1:1\n  |\n1 | everydy\n  | ^^^^^^^ expected a recipe\n  \
          |\n  = help: did you mean `everyday`?\n\n\
          error[unknown-crop]: no crop is called `kail`\n --> --crop:1:1\n  |\n1 | kail\n  | ^^^^ expected a crop of the table or of `crops:`\n  \
-         |\n  = help: did you mean `kale`? or add it to the week file: `crops: {kail:\n          {family: ...}}`\n\n\
+         |\n  = help: did you mean `kale`? or add it to your file: `crops: {kail:\n          {family: ...}}`\n\n\
          error[unknown-tray]: no tray or pot is called `72-sell`\n --> --tray:1:1\n  |\n1 | 72-sell=2\n  | ^^^^^^^ expected a tray such as `72-cell`\n  \
          |\n  = help: did you mean `72-cell`?\n\n",
     );
@@ -352,7 +352,7 @@ fn show_finds_aliases_and_asks_about_doubtful_names() {
         2,
         "",
         "error: `balsam` is a plant that the table does not have: not busy lizzie, but of the same genus and a host too; \
-         add it to the week file: `crops: {balsam: {species: Impatiens balsamina}}`\n",
+         add it to your file: `crops: {balsam: {species: Impatiens balsamina}}`\n",
     );
     run(["show", "kail"]).gives(2, "", "error: nothing is known under `kail`; did you mean `kale`?\n");
     let both = "`base fertiliser for blocks` or `base fertiliser for loam`";

@@ -62,10 +62,10 @@ fn a_day_on_which_nothing_is_sown_names_its_neighbours() {
     let refused = |arguments: &[&str]| beds(arguments).refusal();
     let none = |day: &str, near: &str| {
         let said = refused(&["plan", "beds.yaml", "--today", "2027-01-04", "--day", day]);
-        assert_eq!(said, format!("error: nothing is sown on {day} in `beds`: the nearest days are {near}\n"));
+        assert_eq!(said, format!("error: nothing is sown on {day} in `beds`: the nearest {near}\n"));
     };
-    none("2027-02-14", "Sat 2027-02-13 and Sat 2027-02-27");
-    none("2027-01-05", "Sat 2027-02-13");
+    none("2027-02-14", "days are Sat 2027-02-13 and Sat 2027-02-27");
+    none("2027-01-05", "day is Sat 2027-02-13");
     let labels = refused(&["labels", "beds.yaml", "--today", "2027-01-04", "--day", "2027-02-14"]);
     assert!(labels.contains("the nearest days are"), "{labels}");
     let bad = refused(&["plan", "beds.yaml", "--day", "2027-02-30"]);
@@ -104,10 +104,12 @@ fn a_day_says_what_its_course_of_coir_is_in_the_season() {
     assert!(season.contains(all), "{season}");
     for command in ["plan", "soak"] {
         let first = words(of(&[command, "plant-sale.yaml"], "2027-03-13"));
-        let more = "Bathe 22.1 L more in the same course, for Sat 20 Mar and Sat 3 Apr: 33.8 L in all as it is weighed \
-                    out (33.4 L needed), with 1";
+        // Of one kind: with the 10.9 L that this day needs 33.4 L.
+        let more = "Bathe 22.5 L more in the same course, for Sat 20 Mar and Sat 3 Apr: 33.4 L in all (33.8 L as it is \
+                    weighed out), with 1";
         assert!(first.contains(more), "{first}");
-        assert!(first.contains(" of water, in your tub of 60 L, from Thu 11 Mar, 20:30. Drained and cool"), "{first}");
+        assert!(first.contains("not at hand is bought for the season (`trayful season SEASON.yaml`)."), "{first}");
+        assert!(first.contains(" of water, in your tub of 60 L, from Thu 11 Mar, 20:30. What of it"), "{first}");
         let later = words(of(&[command, "plant-sale.yaml"], "2027-03-20"));
         assert!(later.contains("The course for Sat 13 Mar was to serve this day too: if its coir"), "{later}");
         let alone = words(of(&[command, "plant-sale.yaml"], "2027-02-13"));
@@ -290,7 +292,7 @@ fn what_was_sown_is_written_once_and_nothing_else_changes() {
     assert!(again.stdout.ends_with("is in seasons/plant-sale.yaml already\n"), "{}", again.stdout);
     assert_eq!((again.status, again.file("seasons/plant-sale.yaml").unwrap()), (0, written));
     for (day, why) in [
-        ("2027-02-19", "the nearest days are"),
+        ("2027-02-19", "the nearest day is"),
         (
             "2027-02-19",
             "What was sown on 2027-02-19 in place of another day is entered as `sow: 2027-02-19` in its sowing",
@@ -463,8 +465,8 @@ fn what_does_not_fit_is_said_and_what_would_help() {
     let (status, said) = text_of(&text);
     assert_eq!(status, 1);
     for words in [
-        "Too few places on the rack: short by 3 in the week of 8 Feb",
-        "Too few mats: short by 2 in the week of 15 Mar",
+        "Too few places on the rack: short by 3 in the weeks from 8 Feb to 8 Mar, 6 in",
+        "Too few mats: short by 2 in the weeks from 15 Mar to 29 Mar.",
         "On Sat 13 Feb 5 trays are filled, 1 more than `trays_a_day:`.",
         "What would help: 6 more places on the rack, 2 more mats and 1 more under `trays_a_day:`, for Sat 13 Feb",
         "Tender, but out before the average last frost (Mon 10 May; half of the years are later): tomato for Sat 1 May.",
@@ -489,6 +491,20 @@ fn what_does_not_fit_is_said_and_what_would_help() {
         "{said}"
     );
     assert!(said.contains("No rack is stated, so nothing can overflow"), "{said}");
+    // Weeks that are short by as many are one range.
+    let rack = "rack: {shelves: 1, trays_per_shelf: 1}\n";
+    let (_, said) = text_of(&season(rack, &[sowing("leek", 2, "sow: 2027-02-13, plant_out: 2027-03-15")]));
+    assert!(said.contains("short by 1 in the weeks from 8 Feb to 1 Mar."), "{said}");
+    // What goes out in frost is not said to be hardened briefly as well.
+    let begonia = [sowing("begonia", 1, "plant_out: 2027-05-02")];
+    let (_, said) = text_of(&season("mix_days: [sunday]\n", &begonia));
+    assert!(said.contains("Tender, but out before") && !said.contains("Few days are left for hardening"), "{said}");
+    assert!(!said.contains("No last frost is stated"), "{said}");
+    let (_, said) = text_of(&season("", &begonia).replace("frost: {last: 10 May}\n", ""));
+    assert!(
+        said.contains("No last frost is stated, so nothing tells whether tender plants go out too early"),
+        "{said}"
+    );
 }
 
 #[test]
@@ -496,7 +512,7 @@ fn what_is_too_late_over_or_not_on_the_rack_is_said() {
     let late = season("", &[sowing("kale", 1, "plant_out: 2027-01-10"), sowing("leek", 1, "sow: 2027-02-13")]);
     let (status, said) = text_of(&late);
     assert!(
-        status == 1 && said.contains("It is too late for kale for Sun 10 Jan: its days for sowing are past."),
+        status == 1 && said.contains("It is too late for kale for Sun 10 Jan: the days for sowing are past."),
         "{said}"
     );
     assert!(said.contains("1 sowing day, Sat 13 Feb 2027: 1 sowing fills 1 tray with"), "{said}");
@@ -509,7 +525,15 @@ fn what_is_too_late_over_or_not_on_the_rack_is_said() {
     let gone = season("", &[sowing("kale", 1, "plant_out: 2027-01-10")]);
     assert!(text_of(&gone).1.contains("Nothing is left to sow."));
     let over = season("", &[sowing("kale", 1, "plant_out: 2027-01-03")]);
-    assert_eq!(text_of(&over), (0, "s = The season is over.".to_owned()));
+    let is_over = "Planting out is over, and no day of sowing is entered, for kale for Sun 3 Jan 2027";
+    let (status, said) = text_of(&over);
+    assert!(status == 0 && said.starts_with(&format!("s = The season is over. * {is_over}: nothing of it")), "{said}");
+    // Beside what is still to come it is no silence, nor success.
+    let years = [sowing("kale", 1, "plant_out: 2026-04-17"), sowing("leek", 1, "plant_out: 2027-04-20")];
+    let years = season("", &years);
+    let (status, said) = text_of(&years);
+    assert!(status == 1 && said.contains("entered, for kale for Fri 17 Apr 2026: nothing of it is planned."), "{said}");
+    assert_eq!(read_json(&of(&years, &["--format", "json"]).stdout)["too_late"][0]["why"], "over");
     // One place, and two years; what is fixed and cannot be potted on.
     let beds = |head: &str, more: &[&str]| {
         text_of(&season(head, &more.iter().map(|more| sowing("tomato", 1, more)).collect::<Vec<_>>())).1
@@ -544,6 +568,78 @@ fn what_is_too_late_over_or_not_on_the_rack_is_said() {
     );
     let said = text_of(&pots).1;
     assert_eq!(said.matches("write `trays: {vase: {per_tray: ...}}`").count(), 1, "{said}");
+}
+
+#[test]
+fn days_away_are_held_against_seed_and_seedlings() {
+    // At home on the Sunday alone, as the first are up, and the day on which seed is soaked; the table keeps to what grows.
+    let kale = sowing("kale", 1, "sow: 2027-03-13, plant_out: 2027-04-24");
+    let parsley = sowing("parsley", 1, "sow: 2027-04-03, plant_out: 2027-05-29");
+    let head = "mix_days: [saturday]\nnot_on: [2027-04-02, 2027-03-15 to 2027-03-24]\n";
+    let (_, said) = text_of(&season(head, &[kale.clone(), parsley]));
+    for words in [
+        "Sat 13 Mar: Nobody is there (`awake:`, `not_on:`) to water the new trays from Mon 15 Mar to Wed 24 Mar and for the \
+         seedlings of kale, the first up on Thu 18 Mar, until Wed 24 Mar.",
+        "Sat 3 Apr: Nobody is there (`awake:`, `not_on:`) to soak the seed of parsley in water on Fri 2 Apr.",
+    ] {
+        assert!(said.contains(words), "{words} in {said}");
+    }
+    let day = |more: &[&str]| {
+        run([&["plan", "s.yaml", "--today", "2027-03-01"], more].concat())
+            .file("s.yaml", season(head, std::slice::from_ref(&kale)))
+            .result()
+    };
+    assert!(day(&[]).contains("\nkale  18 Mar    23 Mar   5 Apr "), "{}", day(&[]));
+    let json = read_json(&day(&["--format", "json"]));
+    let half_up = json["calendar"].as_array().unwrap().iter().find(|it| it["code"] == "uncover").unwrap();
+    assert_eq!(half_up["at"], "2027-03-25");
+    assert!(half_up["do"].as_str().unwrap().starts_with("half of kale up for 2 days: dome"), "{half_up}");
+}
+
+#[test]
+fn coir_that_cannot_be_ready_or_is_spoilt_is_said_with_what_helps() {
+    // Whatever the day, no times fit the course: another one does, which is told, and works.
+    let fits = |soak: &str| {
+        let head =
+            "use: coir\nmix_days: [saturday]\nawake: {weekdays: 19:00-20:00, saturday: 09:00-12:00, sunday: no}\n";
+        text_of(&season(
+            &format!("{head}soak: {{sold_as: none{soak}}}\n"),
+            &[sowing("kale", 1, "plant_out: 2027-04-17")],
+        ))
+        .1
+    };
+    let (said, course) = (fits(""), ["hydrate: bath", "soaks: 2", "rinses: 2"]);
+    let [wetting, soaks, rinses] = course;
+    let words =
+        format!("fits: `{wetting}`, `{soaks}` and `{rinses}` under `soak:`. What would help: coir that stands ready");
+    assert!(said.contains(&words) && !said.contains("`not_on: ["), "{said}");
+    let said = fits(&format!(", {}", course.join(", ")));
+    assert!(!said.contains("cannot be ready"), "{said}");
+    // Soaked coir that is spoilt before the first day is not used, though other is.
+    let stock =
+        "stock: x\non_hand: {soaked coir: [{amount: 5 L, made: 2027-01-01}, {amount: 40 L, made: 2027-03-01}]}\n";
+    let text = season(
+        "use: coir\nstock: x.yaml\n",
+        &[sowing("kale", 1, "sow: 2027-03-06"), sowing("leek", 1, "sow: 2027-03-27")],
+    );
+    let said = run(["season", "s.yaml", "--today", "2027-02-01", "--format", "json"])
+        .file("s.yaml", text)
+        .file("x.yaml", stock);
+    let said = read_json(&said.done().stdout)["cautions"].clone();
+    let said = said.as_array().unwrap().iter().filter(|one| one["code"] == "soaked-coir-unused");
+    let said: Vec<&str> = said.map(|one| one["text"].as_str().unwrap()).collect();
+    assert!(said.len() == 1 && said[0].starts_with("Sat 6 Mar: 5 L of soaked coir, made 2027-01-01"), "{said:?}");
+}
+
+#[test]
+fn what_is_in_the_way_of_sowing_is_said_once() {
+    // Where days are left, though none to sow on, what is in the way is told, once for all of it.
+    let away = "mix_days: [saturday]\nnot_on: [2027-01-09, 2027-01-16]\n";
+    let away = season(away, &["kale", "Swiss chard"].map(|crop| sowing(crop, 1, "plant_out: 2027-02-14, weeks: 4-6")));
+    let said = text_of(&away).1;
+    let in_the_way = "It is too late for kale for Sun 14 Feb and Swiss chard for Sun 14 Feb: none of the days for sowing \
+                      that are left is one of `mix_days:` and off `not_on:`. Change these, name a day under `sow:`,";
+    assert!(said.contains(in_the_way) && said.matches("too late").count() == 1, "{said}");
 }
 
 /// Two sowings that are potted on on the day of a third.

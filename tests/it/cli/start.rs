@@ -34,13 +34,17 @@ fn commands() -> Vec<String> {
     names.map(|line| line.split_whitespace().next().unwrap().to_owned()).filter(|name| name != "help").collect()
 }
 
-/// Each command's help ends with two, which work one after the other.
+/// Each command's help begins with what the command does, and ends with two examples, which work one after the other.
 #[test]
 fn the_examples_of_help_work() {
     let commands = commands();
     assert!(commands.len() >= 13, "{commands:?}");
+    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let listed = words(&run(["help"]).result());
     for command in commands {
         let help = run([command.as_str(), "--help"]).result();
+        let head = words(help.split("\n\n").next().unwrap());
+        assert!(listed.contains(&format!(" {command} {} ", head.trim_end_matches('.'))), "{head}");
         let examples: Vec<&str> = help.split("\nExamples:\n").nth(1).unwrap_or_default().lines().collect();
         assert_eq!(examples.len(), 2, "{help}");
         let lines = examples.iter().map(|line| line.strip_prefix("  trayful ").unwrap());
