@@ -20,5 +20,5 @@ pub use mixed::{Behaviour, InTray, standings};
 pub use remedy::{Remedy, remedies};
 pub use retention::{CORE_CM, Curve, NoCell, shape_of};
 pub use salts::{Extract, NoSalinity, of_coir, salinity};
-pub use trial::{MOST_PAIRS, least_p, sign_flip_p};
+pub use trial::{MOST_PAIRS, least_p, sides, sign_flip_p};
 pub use weight::{TRAY_KG, tray_kg};

@@ -91,6 +91,7 @@ impl PlanReport<'_> {
         items.extend(on_rack.map(|on_rack| format!("On the rack: {}.", carried(on_rack))));
         document.list(items);
         document.picture(|| self.rack(filled, units));
+        self.pairs(document, units);
     }
 
     /// The rack with what stands on it: what was there, then the trays of this sowing; nothing where it is full.
