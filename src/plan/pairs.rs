@@ -90,7 +90,12 @@ impl Pairs {
                     format!("two sowings alike, of {pairs} full trays each, one of them with `inoculant: no`")
                 }
             };
-            return Err((format!("`{}` has full trays for {count} of {pairs} pairs", trial.crop.name), expected));
+            let crop = &trial.crop.name;
+            let what = match (trial.compare, count) {
+                (Compared::Inoculant, 0) => format!("no two sowings of `{crop}` differ in the inoculant alone"),
+                _ => format!("`{crop}` has full trays for {count} of {pairs} pairs"),
+            };
+            return Err((what, expected));
         };
         let pairs = (0..).zip(sides(trial.seed).take(trial.pairs.into())).map(|(pair, a_left)| {
             let tray = |arm: usize| {
@@ -123,7 +128,10 @@ impl<'w> Trays<'w> {
         let lack = |what: String, expected: &str| Err((what, expected.to_owned()));
         match (trial.compare == Compared::Coir, week.soak.as_ref().is_some_and(Soak::tries_half)) {
             (true, false) => {
-                return lack("its coir is not halved".to_owned(), "`trial: half` within the `soak:` of the week");
+                return lack(
+                    "the coir of this week is not halved".to_owned(),
+                    "`trial: half` within the `soak:` of the week",
+                );
             }
             (false, true) => {
                 let what = "this week has two trials: its mixes are halved for one of coir";

@@ -28,3 +28,4 @@ mod season_plan;
 mod soak;
 mod stock_log;
 mod support;
+mod trial;

@@ -55,7 +55,8 @@ impl PlanReport<'_> {
     }
     /// What is measured, and when.
     fn measuring(&self, sowing: &Sowing, a: PairedTray) -> String {
-        let cells = sowing.tray.cells / if a.rows.is_some() { 2 } else { 1 };
+        let (each, cells) =
+            if a.rows.is_some() { ("half", sowing.tray.cells / 2) } else { ("tray", sowing.tray.cells) };
         let last = sowing.crop.as_ref().and_then(|crop| crop.emerges_in_a_house()).map(|(_, last)| last);
         let up_on = self.week.day().zip(last).and_then(|(day, last)| day.checked_add(Span::new().days(last)).ok());
         let up_on = match (up_on, last) {
@@ -75,9 +76,9 @@ impl PlanReport<'_> {
             |entry| entry.at.strftime("on %a %-d %b, before they are hardened").to_string(),
         );
         format!(
-            "{up_on} count the cells of {cells} in which plants are up. Then, {at_size}: the height and the fresh weight of ten \
-             plants cut from the middle, their mean. Measure all pairs on one day, A and B one after the other (common \
-             practice)."
+            "{up_on} count the cells of each {each} in which something is up, of {cells}. Then, {at_size}: height and fresh weight of up to \
+             ten plants cut from the middle, their mean. Decide beforehand which figure is to count. Measure all pairs on one \
+             day, A and B one after the other (common practice)."
         )
     }
 }
@@ -104,15 +105,12 @@ fn standing(trial: &PairedTrial, a: PairedTray) -> String {
 fn judging(pairs: &Pairs, trial: &PairedTrial) -> String {
     let (all, least) = (pairs.pairs.len(), least_p(trial.pairs));
     let ways = 1_u64 << all;
-    let other = if all > 1 {
-        format!("; with one the other way it is {} or more", plain(2.0 * least, 6))
-    } else {
-        String::new()
-    };
+    let other =
+        if all > 1 { format!(", {} or more if one goes the other way", plain(2.0 * least, 6)) } else { String::new() };
     format!(
-        "A tray is one figure, however many plants it holds. Take A - B of each pair. The chance that pairs differ so by chance \
-         alone is the share of the {ways} ways to set their signs whose sum lies as far from zero as yours, or further: {} if \
-         all {all} go the same way, the least there can be{other}.",
+        "A tray is one figure, however many plants it holds. Take A - B of each pair. How often chance alone makes pairs differ \
+         as yours do is the share of the {ways} ways to set the signs of your differences whose sum lies as far from zero as \
+         yours, or further. It is {} if all {all} go the same way, the least there can be{other}.",
         plain(least, 6)
     )
 }
@@ -120,7 +118,7 @@ fn judging(pairs: &Pairs, trial: &PairedTrial) -> String {
 /// What so few pairs cannot tell.
 fn doubts(pairs: &Pairs, trial: &PairedTrial) -> Vec<String> {
     let few = (pairs.pairs.len() < ENOUGH_PAIRS).then(|| {
-        format!("Look, do not conclude: fewer than {ENOUGH_PAIRS} pairs cannot bring that chance below 1 in 20.")
+        format!("Look, do not conclude: fewer than {ENOUGH_PAIRS} pairs cannot bring that share below 1 in 20.")
     });
     let difference = trial.difference.map(|share| {
         let percent = plain(share.to_f64() * 100.0, 1);

@@ -28,7 +28,7 @@ fn every_crop_has_a_label_for_each_of_its_trays() {
     };
     let table = of("csv");
     assert!(table.starts_with(
-        "crop,variety,tray,number,of,shared_tray,row_from,row_to,sown_on,batch,up_from,up_to,plants,cells,half\n"
+        "crop,variety,tray,number,of,shared_tray,row_from,row_to,sown_on,batch,up_from,up_to,plants,cells,half,arm,pair\n"
     ));
     for line in [
         "kale,,50-cell,3,3,,,,2027-03-06,1,2027-03-11,2027-03-21,80,108,",
