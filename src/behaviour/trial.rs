@@ -36,7 +36,7 @@ pub fn least_p(pairs: u16) -> f64 {
 }
 
 /// For each pair on end whether A stands on the left, either way with the same chance: the highest bits of the numbers that
-/// SplitMix64 (Steele, Lea and Flood 2014, Fast splittable pseudorandom number generators) draws from a seed. A seed draws
+/// `SplitMix64` (Steele, Lea and Flood 2014, Fast splittable pseudorandom number generators) draws from a seed. A seed draws
 /// the same sides in every version.
 pub fn sides(seed: u64) -> impl Iterator<Item = bool> {
     (1..).map(move |pair: u64| split_mix(seed, pair) >> 63 == 0)

@@ -1,7 +1,7 @@
 //! A trial in pairs: which tray, or half of a tray, stands beside which, and on which side.
 
 use super::Mixes;
-use super::sow::{Half, HalfOf, full_trays, in_half_trays};
+use super::sow::{Half, TrayMap, full_trays, in_half_trays};
 use crate::behaviour::sides;
 use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Rejected};
@@ -42,15 +42,12 @@ pub struct PairedTray {
 /// Why there are no such pairs, and what there should be.
 type Lack = (String, String);
 
-/// Trays that would make pairs.
+/// Full trays that would make pairs.
 struct Source {
     /// The sowings of A and B.
     sowings: [u32; 2],
     /// The numbers of their first trays.
     first: [u64; 2],
-    /// From a tray to the next of the same arm.
-    step: u64,
-    is_halved: bool,
     /// How many pairs they make.
     count: u64,
 }
@@ -78,138 +75,117 @@ impl Pairs {
     }
 
     fn laid(trial: &PairedTrial, mixes: &Mixes, week: &Week) -> Result<Self, Lack> {
-        let best = Trays::of(trial, mixes, week)?.sources()?.into_iter();
-        let best = best.max_by_key(|source| (source.count, Reverse(source.sowings)));
-        let count = best.as_ref().map_or(0, |source| source.count);
-        let Some(best) = best.filter(|_| count >= trial.pairs.into()) else {
-            let (pairs, twice) = (trial.pairs, 2 * trial.pairs);
-            let expected = match trial.compare {
-                Compared::Coir => format!("a sowing of {twice} full trays, or of {pairs} of an even number of rows"),
-                Compared::Feed => format!("a sowing of {twice} full trays"),
-                Compared::Inoculant => {
-                    format!("two sowings alike, of {pairs} full trays each, one of them with `inoculant: no`")
+        let (compare, crop, pairs) = (trial.compare, &trial.crop.name, trial.pairs);
+        let sources = sources(compare, &full(trial, mixes, week)?, mixes, week).into_iter();
+        let best = sources.max_by_key(|source| (source.count, Reverse(source.sowings)));
+        let count = best.as_ref().map(|source| source.count);
+        let Some(Source { sowings, first, .. }) = best.filter(|source| source.count >= pairs.into()) else {
+            let found = format!("`{crop}` has full trays for {} of {pairs} pairs", count.unwrap_or(0));
+            let trays = format!("a sowing of {} full trays", 2 * pairs);
+            let alike = format!("two sowings alike, of {pairs} full trays each, one of them with `inoculant: no`");
+            return match (compare, count) {
+                (Compared::Feed, _) => lack(found, trays),
+                (Compared::Coir, None) => {
+                    lack(format!("no mix of `{crop}` is halved"), "one with coir, for two rows at least")
                 }
+                (Compared::Coir, _) => lack(found, format!("{trays}, or of {pairs} of an even number of rows")),
+                (Compared::Inoculant, None) => lack(
+                    format!("no mix of `{crop}` holds an inoculant that serves it"),
+                    "a crop that an inoculant of its recipe serves",
+                ),
+                (Compared::Inoculant, Some(0)) => {
+                    lack(format!("no two sowings of `{crop}` differ in the inoculant alone"), alike)
+                }
+                (Compared::Inoculant, _) => lack(found, alike),
             };
-            let crop = &trial.crop.name;
-            let what = match (trial.compare, count) {
-                (Compared::Inoculant, 0) => format!("no two sowings of `{crop}` differ in the inoculant alone"),
-                _ => format!("`{crop}` has full trays for {count} of {pairs} pairs"),
-            };
-            return Err((what, expected));
         };
-        let pairs = (0..).zip(sides(trial.seed).take(trial.pairs.into())).map(|(pair, a_left)| {
-            let tray = |arm: usize| {
-                let half = small(week.sowings[best.sowings[arm] as usize].tray.rows) / 2;
-                let rows = [(1, half), (half + 1, 2 * half)][arm];
-                let tray = best.first[arm] + pair * best.step;
-                PairedTray { sowing: best.sowings[arm], tray, rows: best.is_halved.then_some(rows) }
-            };
-            // Of one mix, a tray is what the draw makes of it.
-            let swaps = trial.compare == Compared::Feed && !a_left;
-            Pair { arms: if swaps { [tray(1), tray(0)] } else { [tray(0), tray(1)] }, a_left }
+        let half = small(week.sowings[sowings[0] as usize].tray.rows) / 2;
+        let is_halved = sowings[0] == sowings[1] && first[0] == first[1];
+        let sides = sides(trial.seed).take(pairs.into());
+        let pairs = (0..).zip(sides).map(|(pair, a_left)| {
+            let (step, swapped) = if compare == Compared::Feed { (2, !a_left) } else { (1, false) };
+            let arms = [0, 1].map(|arm| {
+                // Of one mix, a tray is what the draw makes of it.
+                let tray = first[if swapped { 1 - arm } else { arm }] + step * pair;
+                let rows = is_halved.then_some([(1, half), (half + 1, 2 * half)][arm]);
+                PairedTray { sowing: sowings[arm], tray, rows }
+            });
+            Pair { arms, a_left }
         });
-        let [a, b] = best.sowings.map(|sowing| mixes.layout.sowings[sowing as usize].batch);
-        let b = if trial.compare == Compared::Coir { Half::Straight.batch(b) } else { b };
+        let [a, b] = sowings.map(|sowing| mixes.layout.sowings[sowing as usize].batch);
+        let b = if compare == Compared::Coir { Half::Straight.batch(b) } else { b };
         Ok(Self { batches: [a, b], pairs: pairs.collect() })
     }
 }
 
-/// The sowings of a trial's crop in trays, with the trays that each fills alone.
-struct Trays<'w> {
-    trial: &'w PairedTrial,
-    mixes: &'w Mixes,
-    week: &'w Week,
-    sowings: Vec<(u32, &'w Sowing, u64)>,
+fn lack<T>(what: impl Into<String>, expected: impl Into<String>) -> Result<T, Lack> {
+    Err((what.into(), expected.into()))
 }
 
-impl<'w> Trays<'w> {
-    fn of(trial: &'w PairedTrial, mixes: &'w Mixes, week: &'w Week) -> Result<Self, Lack> {
-        let crop = &trial.crop.name;
-        let lack = |what: String, expected: &str| Err((what, expected.to_owned()));
-        match (trial.compare == Compared::Coir, week.soak.as_ref().is_some_and(Soak::tries_half)) {
-            (true, false) => {
-                return lack(
-                    "the coir of this week is not halved".to_owned(),
-                    "`trial: half` within the `soak:` of the week",
-                );
-            }
-            (false, true) => {
-                let what = "this week has two trials: its mixes are halved for one of coir";
-                return lack(what.to_owned(), "no `trial: half` within its `soak:`, or `compare: coir`");
-            }
-            _ => {}
+/// The sowings of the trial's crop in trays, with the number of those that each fills alone.
+fn full<'w>(trial: &PairedTrial, mixes: &'w Mixes, week: &'w Week) -> Result<Vec<(u32, &'w Sowing, u64)>, Lack> {
+    match (trial.compare == Compared::Coir, week.soak.as_ref().is_some_and(Soak::tries_half)) {
+        (true, false) => {
+            return lack("the coir of this week is not halved", "`trial: half` within the `soak:` of the week");
         }
-        let mut in_shared: HashMap<u32, u64> = HashMap::new();
-        for portion in mixes.layout.maps.iter().flat_map(|map| map.sown()) {
-            *in_shared.entry(portion.sowing).or_default() += u64::from(portion.to + 1 - portion.from);
+        (false, true) => {
+            let what = "this week has two trials: its mixes are halved for one of coir";
+            return lack(what, "no `trial: half` within its `soak:`, or `compare: coir`");
         }
-        let sown = (0..).zip(mixes.layout.of(week)).filter(|(_, (sowing, _))| trial.is_of(sowing));
-        let sown: Vec<_> = sown
-            .map(|(index, (sowing, plan))| {
-                let in_shared = in_shared.get(&index).copied().unwrap_or_default();
-                (index, sowing, full_trays(sowing, plan.cells.cells, in_shared))
-            })
-            .collect();
-        if sown.is_empty() {
-            return lack(format!("this week sows no `{crop}`"), "a crop of its sowings");
-        }
-        let sowings: Vec<_> = sown.into_iter().filter(|(_, sowing, _)| !sowing.tray.pot).collect();
-        if sowings.is_empty() {
-            return lack(format!("`{crop}` stands in pots, and pairs are of trays"), "a sowing of it in trays");
-        }
-        Ok(Self { trial, mixes, week, sowings })
+        _ => {}
     }
+    let mut in_shared: HashMap<u32, u64> = HashMap::new();
+    for portion in mixes.layout.maps.iter().flat_map(TrayMap::sown) {
+        *in_shared.entry(portion.sowing).or_default() += u64::from(portion.to + 1 - portion.from);
+    }
+    let in_trays = (0..).zip(mixes.layout.of(week)).filter(|(_, (sowing, _))| trial.is_of(sowing) && !sowing.tray.pot);
+    let full: Vec<_> = in_trays
+        .map(|(index, (sowing, plan))| {
+            let in_shared = in_shared.get(&index).copied().unwrap_or_default();
+            (index, sowing, full_trays(sowing, plan.cells.cells, in_shared))
+        })
+        .collect();
+    if full.is_empty() {
+        return lack(format!("this week sows no `{}` in trays", trial.crop.name), "a crop that it sows in trays");
+    }
+    Ok(full)
+}
 
-    fn sources(&self) -> Result<Vec<Source>, Lack> {
-        let crop = &self.trial.crop.name;
-        let alone =
-            |index: u32, first, step, count| Source { sowings: [index; 2], first, step, count, is_halved: false };
-        match self.trial.compare {
-            Compared::Feed => {
-                Ok(self.sowings.iter().map(|(index, _, full)| alone(*index, [1, 2], 2, full / 2)).collect())
-            }
-            Compared::Coir => {
-                let halved = self.sowings.iter().filter_map(|(index, sowing, full)| {
-                    let [HalfOf { whole, .. }, _] = self.mixes.trial.halves(*index)?;
-                    Some(if in_half_trays(sowing, *full, self.week) {
-                        Source { is_halved: true, ..alone(*index, [1, 1], 1, *full) }
-                    } else {
-                        alone(*index, [1, whole + 1], 1, full.saturating_sub(*whole).min(*whole))
-                    })
-                });
-                let halved: Vec<_> = halved.collect();
-                let none =
-                    || (format!("no mix of `{crop}` is halved"), "a mix with coir, for two rows at least".to_owned());
-                if halved.is_empty() { Err(none()) } else { Ok(halved) }
-            }
-            Compared::Inoculant => self.with_and_without(),
+/// What of these trays would make pairs.
+fn sources(compare: Compared, full: &[(u32, &Sowing, u64)], mixes: &Mixes, week: &Week) -> Vec<Source> {
+    let alone = |index: u32, first, count| Source { sowings: [index; 2], first, count };
+    match compare {
+        Compared::Feed => full.iter().map(|(index, _, full)| alone(*index, [1, 2], full / 2)).collect(),
+        Compared::Coir => {
+            let halved = full.iter().filter_map(|(index, sowing, full)| {
+                let whole = mixes.trial.halves(*index)?[0].whole;
+                let is_split = in_half_trays(sowing, *full, week);
+                let count = if is_split { *full } else { full.saturating_sub(whole).min(whole) };
+                Some(alone(*index, if is_split { [1, 1] } else { [1, whole + 1] }, count))
+            });
+            halved.collect()
         }
+        Compared::Inoculant => with_and_without(full, mixes),
     }
+}
 
-    /// Sowings with the inoculant beside those that are the same but for it.
-    fn with_and_without(&self) -> Result<Vec<Source>, Lack> {
-        let mut alike: HashMap<_, [(u64, Reverse<u32>); 2]> = HashMap::new();
-        let mut serves = false;
-        for (index, sowing, full) in &self.sowings {
-            let batch = self.mixes.layout.sowings[*index as usize].batch;
-            let with = self.mixes.batches[batch].composition.ingredients().any(|one| one.serves.is_some());
-            serves |= with;
-            let terms = Terms { inoculant: None, ..Terms::clone(&sowing.terms) };
-            let best = &mut alike.entry((sowing.recipe, &sowing.tray, &sowing.variety, terms)).or_default()
-                [usize::from(!with)];
-            *best = (*best).max((*full, Reverse(*index)));
-        }
-        if !serves {
-            let what = format!("no mix of `{}` holds an inoculant that serves it", self.trial.crop.name);
-            return Err((what, "a crop that an inoculant of its recipe serves".to_owned()));
-        }
-        let pairs = alike.into_values().map(|[(with, Reverse(a)), (without, Reverse(b))]| Source {
-            sowings: [a, b],
-            first: [1, 1],
-            step: 1,
-            is_halved: false,
-            count: with.min(without),
-        });
-        Ok(pairs.collect())
+/// Sowings with the inoculant beside those that are the same but for it; nothing where none has it.
+fn with_and_without(full: &[(u32, &Sowing, u64)], mixes: &Mixes) -> Vec<Source> {
+    let mut alike: HashMap<_, [(u64, Reverse<u32>); 2]> = HashMap::new();
+    let mut are_served = false;
+    for (index, sowing, full) in full {
+        let batch = mixes.layout.sowings[*index as usize].batch;
+        let is_served = mixes.batches[batch].composition.ingredients().any(|one| one.serves.is_some());
+        are_served |= is_served;
+        let terms = Terms { inoculant: None, ..Terms::clone(&sowing.terms) };
+        let key = (sowing.recipe, &sowing.tray, &sowing.variety, terms);
+        let best = &mut alike.entry(key).or_default()[usize::from(!is_served)];
+        *best = (*best).max((*full, Reverse(*index)));
     }
+    let pairs = alike.into_values().filter(|_| are_served).map(|[(with, Reverse(a)), (without, Reverse(b))]| Source {
+        sowings: [a, b],
+        first: [1, 1],
+        count: with.min(without),
+    });
+    pairs.collect()
 }

@@ -213,21 +213,13 @@ impl PlanReport<'_> {
                     rows.iter().filter(|rows| !rows.is_shared).for_each(|rows| {
                         by_tray.entry(rows.tray).or_default().push(rows.rows);
                     });
+                    let rows = by_tray.into_iter().filter_map(|(number, rows)| Some((number, rows_in_words(rows)?)));
+                    let rows: Vec<_> = rows.collect();
                     // Trays of which it gets the same rows are named together.
-                    let mut alike: Vec<(String, Vec<String>)> = Vec::new();
-                    for (number, words) in
-                        by_tray.into_iter().filter_map(|(tray, rows)| Some((tray, rows_in_words(rows)?)))
-                    {
-                        match alike.last_mut().filter(|(known, _)| *known == words) {
-                            Some((_, numbers)) => numbers.push(number.to_string()),
-                            None => alike.push((words, vec![number.to_string()])),
-                        }
-                    }
-                    let rows = alike.into_iter().map(|(rows, numbers)| {
-                        let trays = if numbers.len() > 1 { "trays" } else { "tray" };
-                        let ends = numbers.first().cloned().zip(numbers.last().cloned());
-                        let numbers = ends.map(|(first, last)| range([first, last])).unwrap_or_default();
-                        format!("{rows} of {trays} {numbers}, {} {names}", tray_name(tray, units))
+                    let rows = rows.chunk_by(|(_, one), (_, other)| one == other).map(|alike| {
+                        let numbers = range([0, alike.len() - 1].map(|end| alike[end].0.to_string()));
+                        let trays = if alike.len() > 1 { "trays" } else { "tray" };
+                        format!("{} of {trays} {numbers}, {} {names}", alike[0].1, tray_name(tray, units))
                     });
                     Some(*whole).filter(|whole| *whole > 0).map(trays).into_iter().chain(rows).collect()
                 }

@@ -39,11 +39,10 @@ impl PlanReport<'_> {
 
     fn arms(&self, pairs: &Pairs, trial: &PairedTrial) -> String {
         match trial.compare {
-            Compared::Feed => {
-                "Feed A and B differently and change nothing else. Write down how: A ...................., B \
-                               ...................."
-                    .to_owned()
-            }
+            Compared::Feed => format!(
+                "Feed A and B differently and change nothing else. Write down how: A {0}, B {0}.",
+                ".".repeat(20)
+            ),
             Compared::Coir | Compared::Inoculant => {
                 let [a, b] = pairs.batches.map(|batch| {
                     let number = self.plan.mixes.mixing.number(batch);
@@ -53,22 +52,19 @@ impl PlanReport<'_> {
             }
         }
     }
+
     /// What is measured, and when.
     fn measuring(&self, sowing: &Sowing, a: PairedTray) -> String {
         let (each, cells) =
             if a.rows.is_some() { ("half", sowing.tray.cells / 2) } else { ("tray", sowing.tray.cells) };
-        let last = sowing.crop.as_ref().and_then(|crop| crop.emerges_in_a_house()).map(|(_, last)| last);
-        let up_on = self.week.day().zip(last).and_then(|(day, last)| day.checked_add(Span::new().days(last)).ok());
-        let up_on = match (up_on, last) {
-            (Some(day), _) => day.strftime("On %a %-d %b").to_string(),
-            (None, Some(last)) => format!("On day {last}"),
-            (None, None) => "When no more come up".to_owned(),
-        };
-        let hardens = |task: &Task| match task {
-            Task::Crops { deed: Deed::Harden { .. }, crops } => {
-                sowing.crop.as_ref().is_some_and(|of| crops.contains(of))
-            }
-            _ => false,
+        let emerges = sowing.crop.as_ref().and_then(|crop| crop.emerges_in_a_house());
+        let last_up =
+            self.week.day().zip(emerges).and_then(|(day, (_, last))| day.checked_add(Span::new().days(last)).ok());
+        let up_on =
+            last_up.map_or_else(|| "When no more come up,".to_owned(), |day| day.strftime("On %a %-d %b").to_string());
+        let hardens = |task: &Task| {
+            let Task::Crops { deed: Deed::Harden { .. }, crops } = task else { return false };
+            sowing.crop.as_ref().is_some_and(|crop| crops.contains(crop))
         };
         let hardened = self.plan.calendar.iter().find(|entry| hardens(&entry.task));
         let at_size = hardened.map_or_else(
@@ -76,9 +72,9 @@ impl PlanReport<'_> {
             |entry| entry.at.strftime("on %a %-d %b, before they are hardened").to_string(),
         );
         format!(
-            "{up_on} count the cells of each {each} in which something is up, of {cells}. Then, {at_size}: height and fresh weight of up to \
-             ten plants cut from the middle, their mean. Decide beforehand which figure is to count. Measure all pairs on one \
-             day, A and B one after the other (common practice)."
+            "{up_on} count the cells of each {each} in which something is up, of {cells}. Then, {at_size}: height and fresh \
+             weight of up to ten plants cut from the middle, their mean. Decide beforehand which figure is to count. Measure all \
+             pairs on one day, A and B one after the other (common practice)."
         )
     }
 }
@@ -110,7 +106,7 @@ fn judging(pairs: &Pairs, trial: &PairedTrial) -> String {
     format!(
         "A tray is one figure, however many plants it holds. Take A - B of each pair. How often chance alone makes pairs differ \
          as yours do is the share of the {ways} ways to set the signs of your differences whose sum lies as far from zero as \
-         yours, or further. It is {} if all {all} go the same way, the least there can be{other}.",
+         yours, or further. It is {} if all go the same way, the least there can be{other}.",
         plain(least, 6)
     )
 }
