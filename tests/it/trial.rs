@@ -17,7 +17,7 @@ fn feed(trays: u32, pairs: u32) -> String {
 fn inoculant() -> String {
     let with = "  - {crop: basil, variety: Genovese, trays: 6, tray: 72-cell}\n";
     let text = WEEK.replace(HALVED, "").replace("compare: coir", "compare: inoculant");
-    text.replace(with, &(with.to_owned() + &with.replace("}", ", inoculant: no}")))
+    text.replace(with, &(with.to_owned() + &with.replace('}', ", inoculant: no}")))
 }
 
 fn with_week(text: &str, arguments: &[&str]) -> Run {

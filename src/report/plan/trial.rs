@@ -40,7 +40,7 @@ impl PlanReport<'_> {
     fn arms(&self, pairs: &Pairs, trial: &PairedTrial) -> String {
         match trial.compare {
             Compared::Feed => format!(
-                "Feed A and B differently and change nothing else. Write down how: A {0}, B {0}.",
+                "Feed A and B differently and change nothing else. Write down how: A {0}, B {0}",
                 ".".repeat(20)
             ),
             Compared::Coir | Compared::Inoculant => {
