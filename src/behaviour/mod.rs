@@ -22,5 +22,5 @@ pub use remedy::{Remedy, remedies};
 pub use retention::{CORE_CM, Curve, NoCell, shape_of};
 pub use salts::{Extract, NoSalinity, of_coir, salinity};
 pub use swap::{Candidate, LIME_G_PER_L_OF_PEAT, MOST_RICH, Swap, lacking, may_take_part, swaps, wants_lime};
-pub use trial::{MOST_PAIRS, least_p, sign_flip_p};
+pub use trial::{MOST_PAIRS, least_p, sides, sign_flip_p};
 pub use weight::{TRAY_KG, tray_kg};

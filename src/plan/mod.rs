@@ -16,6 +16,7 @@ mod mix;
 mod mixes;
 mod note;
 mod notes;
+mod pairs;
 mod soaking;
 mod sow;
 
@@ -37,6 +38,7 @@ pub use fill::{
 pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{CropSum, Known, Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Untended, Warning};
+pub use pairs::{Pair, PairedTray, Pairs};
 pub use soaking::{Fitting, InSeason, Soaking, of_weeks as soaked_together};
 pub use sow::{
     CellCount, FilledTrays, Germination, Half, HalfOf, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion,
@@ -66,6 +68,8 @@ pub struct Plan {
     pub allowances: Allowances,
     /// What is filled and mixed.
     pub mixes: Mixes,
+    /// The pairs of its trial, if it asks for one.
+    pub pairs: Option<Pairs>,
     /// What it takes of the rack, if there is one.
     pub rack: Option<OnRack>,
     /// The soak of the coir, if the mix holds any.
@@ -87,7 +91,7 @@ pub struct Plan {
 ///
 /// # Errors
 /// [`Rejected`] for sowings that cannot be worked out: too many cells, nothing left of
-/// a mix.
+/// a mix, too few trays for the pairs of a trial.
 pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
     plan_for(loaded, None, true)
 }
@@ -118,6 +122,7 @@ pub fn plan_for(
 fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Plan, Rejected> {
     let week = &loaded.week;
     let mut mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
+    let pairs = Pairs::of(&mixes, week)?;
     let stock = buy::stock_of(&mixes, loaded);
     let purchases = buy::purchases(&mixes, demand, loaded, &stock, compared);
     mixes.with_coir_of(soaking::dry_g_per_l(mixes.coir(), &purchases, &stock, week.soak.as_ref()), week);
@@ -137,6 +142,7 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
         allowances: week.allowances,
         calendar,
         purchases,
+        pairs,
         rack,
         soak,
         mixes,

@@ -4,7 +4,7 @@ use super::words::{count, span, tray_name};
 use super::{csv, html};
 use crate::catalogue::Named as _;
 use crate::moment::Moment;
-use crate::plan::{Half, HalfOf, Plan, SowingPlan, TrayMap, TrayPortion};
+use crate::plan::{Half, HalfOf, PairedTray, Plan, SowingPlan, TrayMap, TrayPortion};
 use crate::printable::{isolated, printable};
 use crate::units::UnitSystem;
 use crate::week::{Sowing, Week, small};
@@ -21,7 +21,7 @@ pub const MOST_LABELS: u64 = 10_000;
 const OF_A_PAGE: usize = 24;
 
 /// The columns of the table.
-const COLUMNS: [&str; 15] = [
+const COLUMNS: [&str; 17] = [
     "crop",
     "variety",
     "tray",
@@ -37,6 +37,8 @@ const COLUMNS: [&str; 15] = [
     "plants",
     "cells",
     "half",
+    "arm",
+    "pair",
 ];
 
 /// The labels of a week.
@@ -65,6 +67,8 @@ pub struct Label {
     batch: usize,
     /// Which half of a trial it is.
     half: Option<Half>,
+    /// The arm of a trial in pairs that it is of, and the number of its pair.
+    paired: Option<(&'static str, usize)>,
     day: Option<Date>,
     up: Option<(u32, u32)>,
     plants: Option<u32>,
@@ -91,6 +95,7 @@ impl Labels {
             shared.entry(portion.sowing).or_default().push((map, portion));
         }
         let mixes = &plan.mixes;
+        let paired = |sowing, tray, rows| plan.pairs.as_ref()?.find(PairedTray { sowing, tray, rows });
         let day = plan.mix_on.as_ref().and_then(Moment::zoned).map(|at| at.date());
         let mut labels = Vec::new();
         for (index, of) in (0..).zip(layout.of(week)) {
@@ -102,7 +107,8 @@ impl Labels {
             let Some(halves) = mixes.trial.halves(index) else {
                 labels.extend((1..).zip(places).map(|(number, (shared, rows))| {
                     let batch = mixes.mixing.number(of.1.batch);
-                    Label { day, number: (number, all), shared, rows, batch, ..Label::of(of, units) }
+                    let paired = paired(index, number, rows);
+                    Label { day, number: (number, all), shared, rows, batch, paired, ..Label::of(of, units) }
                 }));
                 continue;
             };
@@ -112,10 +118,10 @@ impl Labels {
             labels.extend(parts.into_iter().map(|Part { half, number, shared, rows }| {
                 let batch = mixes.mixing.number(half.batch(of.1.batch));
                 let cells = small(halves[half as usize].sown);
-                let number = (number, all);
                 Label {
                     day,
-                    number,
+                    paired: paired(index, number, rows),
+                    number: (number, all),
                     shared,
                     rows,
                     half: Some(half),
@@ -204,6 +210,7 @@ impl Label {
             potted_on,
             batch: 0,
             half: None,
+            paired: None,
             day: None,
             up,
             plants: plan.cells.plants.map(std::num::NonZeroU32::get),
@@ -218,7 +225,7 @@ impl Label {
                 div.crop.one[self.variety.is_some()] { bdi { (printable(&self.crop)) } }
                 @if let Some(variety) = &self.variety { div.variety { bdi { (printable(variety)) } } }
                 div { (shown(self.place())) }
-                @if self.half.is_some() || self.rows.is_some() { div { (self.part()) } }
+                @if self.half.is_some() || self.rows.is_some() || self.paired.is_some() { div { (self.part()) } }
                 div { (self.sown()) }
                 div { (self.wanted()) }
             }
@@ -237,13 +244,14 @@ impl Label {
         }
     }
 
-    /// Which half of a trial, and which rows.
+    /// Which pair, which half of a trial, and which rows.
     fn part(&self) -> String {
+        let paired = self.paired.map(|(arm, pair)| format!("pair {pair}: {arm}"));
         let half = self.half.map(|half| half.label().to_owned());
         let rows =
             self.rows.map(|(from, to)| if from == to { format!("row {from}") } else { format!("rows {from}-{to}") });
         let of = self.shared.map(|tray| format!(" of shared tray {tray}")).unwrap_or_default();
-        half.into_iter().chain(rows.map(|rows| rows + &of)).collect::<Vec<_>>().join(", ")
+        paired.into_iter().chain(half).chain(rows.map(|rows| rows + &of)).collect::<Vec<_>>().join(", ")
     }
 
     /// When it was sown, or room to write it, and when to look for it.
@@ -299,6 +307,8 @@ impl Label {
             text(self.plants.map(|plants| plants.to_string())),
             self.cells.to_string(),
             text(self.half.map(|half| half.label().to_owned())),
+            text(self.paired.map(|(arm, _)| arm.to_owned())),
+            text(self.paired.map(|(_, pair)| pair.to_string())),
         ]
     }
 }

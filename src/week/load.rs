@@ -5,7 +5,7 @@ use super::place::Wanted;
 use super::recipes::{add_own, refuse_other_kind};
 use super::sowing::{Sown, recipes_of_table};
 use super::terms::Terms;
-use super::{Sowing, Week};
+use super::{PairedTrial, Sowing, Week};
 use crate::catalogue::{Handle, Ingredient, Tray};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::{Day, Moment};
@@ -81,6 +81,7 @@ impl Sown for WeekFile {
     fn head(&mut self, loader: &Loader<'_>, week: &mut Week, fields: &mut Fields<'_>, problems: &Problems) {
         let zone = || week.standing.zone(loader.inputs.zone);
         week.mix_on = Moment::read(fields, "mix_on", &|day| week.awake.usual_hour(day), &zone, problems);
+        week.trial = fields.get("trial").and_then(|node| PairedTrial::read(node, loader, problems));
         let day = week.day();
         self.mix_on = day;
         week.stock.iter_mut().for_each(|stock| stock.on_hand.shed.on(day));

@@ -8,6 +8,7 @@ mod recipes;
 mod request;
 mod sowing;
 mod terms;
+mod trial;
 
 pub use allowances::Allowances;
 pub use load::load;
@@ -19,6 +20,7 @@ pub(crate) use recipes::{add_ingredients, plain_path, read_recipe};
 pub use request::{Request, Requested};
 pub use sowing::{MOST_CELLS, SOWING_KEYS, Sowing, SowingAmount, usual_spare, without_plug};
 pub use terms::{Fill, Terms};
+pub use trial::{Compared, PairedTrial};
 
 pub(crate) use sowing::{Sown, small};
 
@@ -117,6 +119,8 @@ pub struct Week {
     pub rack: Option<Rack>,
     /// How the coir is to be soaked, where the week says.
     pub soak: Option<Soak>,
+    /// A trial of some of its trays, in pairs.
+    pub trial: Option<PairedTrial>,
     /// What is at hand and how it is sold.
     pub stock: Option<Stock>,
     /// Facts of the bench that a season uses, and what was taken from a place file.

@@ -29,3 +29,4 @@ mod soak;
 mod stock_log;
 mod support;
 mod swap;
+mod trial;

@@ -11,6 +11,7 @@ pub use trays::{Portion, TrayRows, arrange};
 pub use trial::{Half, HalfOf, Trial, TriedRows};
 
 pub(super) use layout::{lay_out, unstated};
+pub(super) use trial::{full_trays, in_half_trays};
 
 use crate::diagnostic::Rejected;
 use crate::exact::Fraction;

@@ -4,7 +4,7 @@ use super::layout::fills_whole;
 use super::{Layout, SowingPlan};
 use crate::coir::WaterHeld;
 use crate::units::to_litres;
-use crate::week::{Sowing, Week, small};
+use crate::week::{Compared, Sowing, Week, small};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -143,14 +143,16 @@ fn halves(layout: &Layout, week: &Week, index: u32, shared: Vec<TriedRows>, ahea
         rows: (small(from), small(to)),
         is_sown,
     };
-    let odd = (full % 2 == 1).then(|| own(full, 1, tray_rows, true));
+    let is_split = in_half_trays(sowing, full_trays(sowing, plan.cells.cells, in_shared), week);
+    let whole = if is_split { 0 } else { full / 2 };
+    let odd = (2 * whole + 1..=full).map(|tray| own(tray, 1, tray_rows, true));
     let last = (rest > 0).then(|| own(full + 1, 1, rest, true));
     let empty = last.filter(|_| fills_whole(sowing, week)).map(|_| own(full + 1, rest + 1, tray_rows, false));
-    let of_whole = full / 2 * tray_rows * across;
-    let whole = HalfOf { whole: full / 2, rows: Vec::new(), sown: of_whole, filled: of_whole };
+    let of_whole = whole * tray_rows * across;
+    let whole = HalfOf { whole, rows: Vec::new(), sown: of_whole, filled: of_whole };
     let mut halves = [whole.clone(), whole];
     let mut last_sown = Half::Straight;
-    for parted in odd.into_iter().chain(last).chain(empty).chain(shared) {
+    for parted in odd.chain(last).chain(empty).chain(shared) {
         let odd_first = parted.count() % 2 == 1 && *ahead <= 0.0;
         let first = match (parted.is_sown, last_sown) {
             (true, _) => parted.count() / 2 + u64::from(odd_first),
@@ -184,6 +186,24 @@ fn halves(layout: &Layout, week: &Week, index: u32, shared: Vec<TriedRows>, ahea
     of.sown = of.sown.saturating_sub(short);
     of.filled = of.filled.saturating_sub(if fills_whole(sowing, week) { 0 } else { short });
     halves
+}
+
+/// The trays of a sowing that it fills alone and sows to the last cell, some of its rows being in shared ones.
+pub(in crate::plan) fn full_trays(sowing: &Sowing, cells: u32, in_shared: u64) -> u64 {
+    let (cells, tray) = (u64::from(cells), &sowing.tray);
+    if in_shared == 0 {
+        return cells / tray.cells;
+    }
+    // What is not full is shared.
+    cells.div_ceil(tray.row_cells()).saturating_sub(in_shared) / tray.rows
+}
+
+/// Whether so many trays of a sowing are parted into halves, row by row, since whole ones are too few for the pairs of its
+/// trial.
+pub(in crate::plan) fn in_half_trays(sowing: &Sowing, full: u64, week: &Week) -> bool {
+    let trial = week.trial.as_ref().filter(|trial| trial.compare == Compared::Coir && trial.is_of(sowing));
+    let pairs = trial.map_or(0, |trial| u64::from(trial.pairs));
+    sowing.tray.rows.is_multiple_of(2) && (pairs..2 * pairs).contains(&full)
 }
 
 impl TriedRows {

@@ -9,6 +9,7 @@ mod load;
 mod mixing;
 mod remarks;
 mod sowing;
+mod trial;
 mod view;
 mod warnings;
 

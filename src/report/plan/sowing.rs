@@ -91,6 +91,7 @@ impl PlanReport<'_> {
         items.extend(on_rack.map(|on_rack| format!("On the rack: {}.", carried(on_rack))));
         document.list(items);
         document.picture(|| self.rack(filled, units));
+        self.pairs(document, units);
     }
 
     /// The rack with what stands on it: what was there, then the trays of this sowing; nothing where it is full.
@@ -212,8 +213,13 @@ impl PlanReport<'_> {
                     rows.iter().filter(|rows| !rows.is_shared).for_each(|rows| {
                         by_tray.entry(rows.tray).or_default().push(rows.rows);
                     });
-                    let rows = by_tray.into_iter().filter_map(|(number, rows)| {
-                        Some(format!("{} of tray {number}, {} {names}", rows_in_words(rows)?, tray_name(tray, units)))
+                    let rows = by_tray.into_iter().filter_map(|(number, rows)| Some((number, rows_in_words(rows)?)));
+                    let rows: Vec<_> = rows.collect();
+                    // Trays of which it gets the same rows are named together.
+                    let rows = rows.chunk_by(|(_, one), (_, other)| one == other).map(|alike| {
+                        let numbers = range([0, alike.len() - 1].map(|end| alike[end].0.to_string()));
+                        let trays = if alike.len() > 1 { "trays" } else { "tray" };
+                        format!("{} of {trays} {numbers}, {} {names}", alike[0].1, tray_name(tray, units))
                     });
                     Some(*whole).filter(|whole| *whole > 0).map(trays).into_iter().chain(rows).collect()
                 }

@@ -4,6 +4,7 @@ use super::PlanReport;
 use super::calendar::entry_json;
 use super::remarks::omission;
 use super::sowing::Facts;
+use super::trial::pairs_json;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray, names};
 use crate::moment::{Moment, rfc3339};
 use crate::plan::{
@@ -126,6 +127,9 @@ impl Serialize for PlanReport<'_> {
         map.serialize_entry("batches", &batches)?;
         map.serialize_entry("covering", &mixes.covering)?;
         map.serialize_entry("totals", &self.totals_json())?;
+        if let Some(pairs) = &plan.pairs {
+            map.serialize_entry("trial", &pairs_json(pairs, pairs.batches.map(|batch| self.batch_name(batch))))?;
+        }
         map.serialize_entry("rack", &plan.rack)?;
         map.serialize_entry("shelf_kg", &plan.shelf_kg(self.week))?;
         map.serialize_entry("mixing", &self.mixing_json())?;
@@ -280,7 +284,7 @@ impl PlanReport<'_> {
         })
     }
 
-    fn batch_name(&self, index: usize) -> &str {
+    pub(super) fn batch_name(&self, index: usize) -> &str {
         &self.plan.mixes.batches[index].name
     }
 

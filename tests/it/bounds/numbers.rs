@@ -31,6 +31,12 @@ fn week(more: &str) -> String {
 fn of_a_week() {
     bounded(&week("tub: # L"), &["0.1", "1000000"], &["0.09", "1000001"], "a tub holds 0.1 L to 1,000 m3");
     bounded(&week("tolerance: # %"), &["1", "50"], &["0.9", "51"], "a tolerance is 1 to 50 %");
+    let trial = week("trial: {crop: kale, compare: feed, #}").replace("cells: 4", "trays: 40");
+    let seed = "a number of pairs from 1 to 20";
+    bounded(&trial, &["pairs: 1, seed: 0", "pairs: 20, seed: 0"], &["pairs: 0, seed: 0", "pairs: 21, seed: 0"], seed);
+    let largest = u64::MAX.to_string();
+    let [seed, beyond] = [format!("pairs: 1, seed: {largest}"), format!("pairs: 1, seed: {largest}0")];
+    bounded(&trial, &[&seed], &[&beyond, "pairs: 1, seed: 1.5"], "any whole number");
     bounded(&week("scoop: # mL"), &["1", "1000000"], &["0.9", "1000001"], "a scoop holds 1 mL to 1 m3");
     let rack = week("rack: {shelves: #, trays_per_shelf: 1000}");
     bounded(&rack, &["1", "1000"], &["1001", "1000001", "9999999999999"], "a rack has at most 1000000 places");

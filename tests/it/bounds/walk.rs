@@ -62,7 +62,8 @@ fn every_number_of_a_week() {
         rack: {shelves: <3>, trays_per_shelf: <4>, occupied: <5>}\nsowings:\n\
         - {crop: kale, plants: <80>, tray: 50-cell, germination: <88> %, usable: <90> %, surety: <80> %, seeds: <2>}\n\
         - {crop: basil, cells: <40>, tray: 72-cell}\n- {crop: leek, trays: <2>, tray: 200-cell}\n\
-        - {crop: tomato, potted: <12>, tray: 9 cm pot, spare: <5> %}\n";
+        - {crop: tomato, potted: <12>, tray: 9 cm pot, spare: <5> %}\n\
+        trial: {crop: leek, compare: feed, pairs: <1>, seed: <7>, difference: <20> %}\n";
     walk(("week.yaml", week), &[("own.yaml", RECIPE)], &["plan @week.yaml"]);
 }
 

@@ -28,7 +28,7 @@ fn every_crop_has_a_label_for_each_of_its_trays() {
     };
     let table = of("csv");
     assert!(table.starts_with(
-        "crop,variety,tray,number,of,shared_tray,row_from,row_to,sown_on,batch,up_from,up_to,plants,cells,half\n"
+        "crop,variety,tray,number,of,shared_tray,row_from,row_to,sown_on,batch,up_from,up_to,plants,cells,half,arm,pair\n"
     ));
     for line in [
         "kale,,50-cell,3,3,,,,2027-03-06,1,2027-03-11,2027-03-21,80,108,",
@@ -36,7 +36,7 @@ fn every_crop_has_a_label_for_each_of_its_trays() {
         "candytuft,,72-cell,1,1,2,9,12,2027-03-06,1,,,12,22,",
         "tomato,early red,72-cell,1,1,,,,2027-03-06,2,2027-03-12,2027-03-18,40,54,",
     ] {
-        assert!(table.contains(&format!("\n{line}\n")), "{line} in {table}");
+        assert!(table.contains(&format!("\n{line},,\n")), "{line} in {table}");
     }
     // Twelve trays, one of which two crops share.
     assert_eq!(table.lines().count(), 1 + 13);

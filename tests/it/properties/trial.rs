@@ -125,6 +125,77 @@ proptest! {
     }
 }
 
+/// A trial in pairs beside other sowings: refused exactly where the full trays are too few, else each pair is one tray or
+/// half of each arm, filled with its batch and labelled once.
+fn check_pairs(
+    (trays, cells, beside, share): (u64, u64, u32, bool),
+    coir: bool,
+    pairs: u64,
+    seed: u64,
+) -> Result<(), TestCaseError> {
+    let share = if share { "yes" } else { "no" };
+    let text = week(&[(0, 0, beside, true, true)]).replace(
+        "sowings:\n",
+        &format!(
+            "sowings:\n  - {{crop: basil, variety: b, tray: 72-cell, cells: {}, share: {share}}}\n",
+            trays * 72 + cells
+        ),
+    );
+    let compare = if coir { "coir" } else { "feed" };
+    let text = if coir { text } else { text.replace(", trial: half", "") };
+    let trial = format!("trial: {{crop: basil, compare: {compare}, pairs: {pairs}, seed: {seed}}}\n");
+    let loaded =
+        load(Path::new("week.yaml"), &Memory::default().with("week.yaml", text.clone() + &trial), &[]).unwrap();
+    let planned = plan(&loaded);
+    prop_assert_eq!(planned.is_ok(), trays >= if coir { pairs } else { 2 * pairs });
+    let Ok(plan) = planned else { return Ok(()) };
+    check(&(text + &trial))?;
+    let found = plan.pairs.as_ref().unwrap();
+    prop_assert_eq!(found.pairs.len() as u64, pairs);
+    let mut placed = BTreeSet::new();
+    for pair in &found.pairs {
+        for (arm, tray) in pair.arms.iter().enumerate() {
+            prop_assert!(tray.sowing == 0 && (1..=trays).contains(&tray.tray));
+            prop_assert!(placed.insert((tray.tray, tray.rows)));
+            let Some(halves) = plan.mixes.trial.halves(0) else { continue };
+            let own = match tray.rows {
+                None => (tray.tray - 1) / halves[0].whole == arm as u64,
+                Some(rows) => {
+                    halves[arm].rows.iter().any(|of| !of.is_shared && of.tray == tray.tray && of.rows == rows)
+                }
+            };
+            prop_assert!(own && found.batches[arm] == Half::BOTH[arm].batch(plan.mixes.layout.sowings[0].batch));
+        }
+        let [a, b] = pair.arms;
+        prop_assert_eq!(a.rows.map(|(from, to)| to - from), b.rows.map(|(from, to)| to - from));
+        // Whole trays where there are enough of them, else the two halves of one.
+        prop_assert_eq!(a.tray == b.tray, trays < 2 * pairs);
+    }
+    let mut table = Vec::new();
+    Labels::of(&plan, &loaded.week, UnitSystem::Metric).unwrap().write_csv(&mut table).unwrap();
+    let rows = csv::Reader::from_reader(&table[..]).into_records().map(Result::unwrap);
+    let labels: Vec<_> =
+        rows.map(|row| (row[15].to_owned(), number(&row[16]))).filter(|(arm, _)| !arm.is_empty()).collect();
+    let wanted: BTreeSet<_> = (1..=pairs).flat_map(|pair| ["A", "B"].map(|arm| (arm.to_owned(), Some(pair)))).collect();
+    prop_assert!(labels.len() as u64 == 2 * pairs && labels.into_iter().collect::<BTreeSet<_>>() == wanted);
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(cases())]
+
+    #[test]
+    fn each_pair_has_a_tray_of_either_arm(
+        basil in (0..30_u64, 0..72_u64, 1..150_u32, any::<bool>()),
+        coir in any::<bool>(),
+        pairs in 1..=20_u64,
+        seed in any::<u64>(),
+    ) {
+        prop_assume!(basil.0 + basil.1 > 0);
+        check_pairs(basil, coir, pairs, seed)?;
+    }
+}
+
 /// Found on a trial: the odd row of every crop went to the second half, which ran short.
 #[test]
 fn crops_of_one_row_take_turns() {

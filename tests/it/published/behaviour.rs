@@ -181,6 +181,18 @@ fn cells_of_the_tables() {
     assert_eq!(shape("5 cm block"), Err(NoCell::Pressed));
 }
 
+/// Sixty trials by scipy's permutation test: `tests/reference/sign_flip.py`.
+#[test]
+fn scipy_agrees_on_sixty_trials() {
+    let cases: Vec<serde_json::Value> = serde_json::from_str(include_str!("../../reference/sign_flip.json")).unwrap();
+    assert_eq!(cases.len(), 60);
+    for case in &cases {
+        let differences: Vec<f64> =
+            case["differences"].as_array().unwrap().iter().map(|one| one.as_f64().unwrap()).collect();
+        assert_within(&case.to_string(), sign_flip_p(&differences).unwrap(), case["p"].as_f64().unwrap(), 1e-12);
+    }
+}
+
 /// The trial in HortTechnology (read): lime in g/L without and with 40 % compost.
 #[test]
 fn acidity_of_a_trial() {

@@ -1,0 +1,102 @@
+//! A trial in pairs, through the program: the sheet, the labels, JSON. The refusals stand in `corpus`.
+
+use crate::support::{Run, root, run};
+use serde_json::{Value, json};
+
+/// Six full trays in two halves each.
+const WEEK: &str = "week: basil\nmix_on: 2027-03-06 10:00\nrecipe: everyday\nuse: coir\nsoak: {sold_as: washed, trial: half}\n\
+                    sowings:\n  - {crop: basil, variety: Genovese, trays: 6, tray: 72-cell}\n\
+                    trial: {crop: basil, compare: coir, pairs: 6, seed: 7, difference: 20 %}\n";
+const HALVED: &str = "soak: {sold_as: washed, trial: half}\n";
+
+fn feed(trays: u32, pairs: u32) -> String {
+    let text = WEEK.replace(HALVED, "").replace("compare: coir", "compare: feed");
+    text.replace("trays: 6", &format!("trays: {trays}")).replace("pairs: 6", &format!("pairs: {pairs}"))
+}
+
+fn inoculant() -> String {
+    let with = "  - {crop: basil, variety: Genovese, trays: 6, tray: 72-cell}\n";
+    let text = WEEK.replace(HALVED, "").replace("compare: coir", "compare: inoculant");
+    text.replace(with, &(with.to_owned() + &with.replace('}', ", inoculant: no}")))
+}
+
+fn with_week(text: &str, arguments: &[&str]) -> Run {
+    run(arguments).file("week.yaml", text)
+}
+
+fn plan(text: &str) -> Value {
+    serde_json::from_str(&with_week(text, &["plan", "week.yaml", "--format", "json"]).result()).unwrap()
+}
+
+/// The part of the sheet that tells of the trial.
+fn sheet(text: &str) -> String {
+    let sheet = with_week(text, &["plan", "week.yaml", "--only", "sowing"]).result();
+    sheet[sheet.find("Trial of").unwrap_or_else(|| panic!("{sheet}"))..].to_owned()
+}
+
+#[test]
+fn sheets_of_each_comparison() {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path(root().join("tests/snapshots"));
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_omit_expression(true);
+    let few = feed(8, 4).replace(", difference: 20 %", "").replace("mix_on: 2027-03-06 10:00\n", "");
+    let sheets = [sheet(WEEK), sheet(&inoculant()), sheet(&few)].join("\n");
+    settings.bind(|| insta::assert_snapshot!("trials-in-pairs", sheets));
+    // Fewer than six pairs cannot come below 1 in 20: 0.0625 for five, 0.03125 for six.
+    let concludes = |pairs| !sheet(&feed(12, pairs)).contains("Look, do not conclude");
+    assert_eq!([1, 5, 6].map(concludes), [false, false, true]);
+    // The order of two sowings changes no arm.
+    let lines = inoculant();
+    let mut sowings = lines.lines().filter(|line| line.starts_with("  - "));
+    let [with, without] = [sowings.next().unwrap(), sowings.next().unwrap()];
+    let turned = lines.replace(&format!("{with}\n{without}"), &format!("{without}\n{with}"));
+    assert!(turned != lines && sheet(&turned) == sheet(&lines), "{turned}");
+}
+
+#[test]
+fn what_a_trial_is_for_scripts() {
+    let trays = |text: &str, arm: usize| {
+        let trial = plan(text)["trial"].clone();
+        trial["arms"][arm]["trays"].as_array().unwrap().clone()
+    };
+    let coir = plan(WEEK);
+    assert_eq!((&coir["trial"]["pairs"], &coir["trial"]["best_p"]), (&json!(6), &json!(0.031_25)));
+    let arms = [0, 1].map(|arm| &coir["trial"]["arms"][arm]);
+    assert_eq!(arms.map(|arm| &arm["batch"]), ["everyday, buffered", "everyday, straight"]);
+    assert_eq!(arms[0]["trays"][2], json!({"pair": 3, "sowing": 0, "tray": 3, "rows": [1, 6], "side": "right"}));
+    assert_eq!(arms[1]["trays"][2], json!({"pair": 3, "sowing": 0, "tray": 3, "rows": [7, 12], "side": "left"}));
+    // Of one mix, the trays of a pair follow one another, the first of them on the left.
+    for tray in (0..2).flat_map(|arm| trays(&feed(12, 6), arm)) {
+        let first = 2 * tray["pair"].as_u64().unwrap() - 1;
+        assert_eq!(tray["tray"].as_u64().unwrap() - first, u64::from(tray["side"] == "right"), "{tray}");
+    }
+    let inoculant = plan(&inoculant());
+    let batches = [0, 1].map(|arm| inoculant["trial"]["arms"][arm]["batch"].clone());
+    assert_eq!(batches, ["everyday", "everyday, without inoculant"]);
+    assert_eq!([0, 1].map(|arm| inoculant["trial"]["arms"][arm]["trays"][0]["sowing"].clone()), [0, 1]);
+    // Nothing else of a week has the key, and a trial of feeds changes nothing else of its plan.
+    let mut fed = plan(&feed(12, 6));
+    let line = "trial: {crop: basil, compare: feed, pairs: 6, seed: 7, difference: 20 %}\n";
+    let plain = plan(&feed(12, 6).replace(line, ""));
+    assert!(plain.get("trial").is_none());
+    fed.as_object_mut().unwrap().remove("trial");
+    assert_eq!(fed, plain);
+}
+
+/// Pots of a crop beside its trays, another variety and a shared tray are in nobody's way.
+#[test]
+fn labels_name_arm_and_pair() {
+    let beside = "  - {crop: basil, potted: 9, tray: 9 cm pot}\n  - {crop: basil, cells: 100, tray: 50-cell}\n  \
+                  - {crop: kale, cells: 30, tray: 72-cell}\n  - {crop: leek, cells: 40, tray: 72-cell}\ntrial:";
+    let week = feed(13, 6).replace("trial:", beside);
+    let table = with_week(&week, &["labels", "week.yaml", "--format", "csv"]).result();
+    let rows: Vec<Vec<&str>> = table.lines().map(|line| line.split(',').collect()).collect();
+    assert_eq!(rows[0][15..], ["arm", "pair"]);
+    let basil: Vec<_> = rows.iter().filter(|row| row[1] == "Genovese").map(|row| [row[3], row[15], row[16]]).collect();
+    assert_eq!(basil[..3], [["1", "A", "1"], ["2", "B", "1"], ["3", "A", "2"]]);
+    assert_eq!(basil[12], ["13", "", ""]);
+    assert!(rows[1..].iter().all(|row| row[1] == "Genovese" || row[15].is_empty()), "{table}");
+    let page = with_week(WEEK, &["labels", "week.yaml"]).result();
+    assert!(page.contains("<div>pair 3: B, straight, rows 7-12</div>"), "{page}");
+}
