@@ -2,7 +2,7 @@
 
 use crate::behaviour::Behaviour;
 use crate::catalogue::{Crop, Handle, Tray};
-use crate::plan::{Deed, Plan, Task, first_feed};
+use crate::plan::{Deed, Feeding, Plan, Task, first_feed};
 use crate::season::SownDay;
 use crate::units::{Volume, in_litres};
 use crate::week::Week;
@@ -29,6 +29,8 @@ pub struct Watering {
     pub potted_on: bool,
     /// Its mix holds an inoculant.
     pub inoculated: bool,
+    /// The most nitrogen that it wants at its first feed, mg/L.
+    pub first_ppm: f64,
     /// When feeding begins, as the plan's calendar has it; `None` where that is not known.
     pub begins: Option<Date>,
     /// How many waterings with feed are counted.
@@ -130,6 +132,7 @@ fn waterings(
             trays,
             potted_on,
             inoculated: batch.is_inoculated(),
+            first_ppm: Feeding::of(batch).nitrogen_ppm()[1],
             begins,
             times: times(begins, ends),
             each: stated.unwrap_or_else(by_cells),

@@ -52,16 +52,22 @@ pub fn lime_for(parts: &Parts<'_>, ph: f64) -> Option<Spread> {
     let lime = |ph: f64| (-libm::log((7.463 - ph) / 2.956) - 3.42 * compost) / 0.2078;
     let [least, about, most] = [-OFF, 0.0, OFF].map(|off| lime(ph + off));
     let within = |lime: f64| if lime.is_nan() { MOST_LIME_G_PER_L } else { lime.clamp(0.0, MOST_LIME_G_PER_L) };
-    (0.0..=MOST_LIME_G_PER_L).contains(&about).then(|| [within(least), about, within(most)])
+    // What is no more acid without lime wants none.
+    (about <= MOST_LIME_G_PER_L).then(|| [least, about, most].map(within))
 }
 
 /// The share of castings and compost in a mix that is otherwise of raw peat: at least half of the rest (a judgement), and
-/// no coir, which needs no lime, nor what its maker has limed. `None` for others, and where there is more than in the trial.
+/// no coir, which needs no lime, nor what its maker has limed or what is alkaline itself. `None` for others, and where there is more than in the trial.
 fn compost_beside_peat(parts: &Parts<'_>) -> Option<f64> {
     let compost = share_of(parts, |ingredient| ingredient.rich);
     let others = share_of(parts, |ingredient| {
         let is_limed = ingredient.is(Role::Peat) && !ingredient.is_raw_peat();
-        is_limed || ingredient.is(Role::Coir) || ingredient.is(Role::SoakedCoir) || ingredient.feeds == Feeds::Starter
+        let is_alkaline = !ingredient.rich && ingredient.physical.ph.is_some_and(|(least, _)| least >= 7.0);
+        is_limed
+            || is_alkaline
+            || ingredient.is(Role::Coir)
+            || ingredient.is(Role::SoakedCoir)
+            || ingredient.feeds == Feeds::Starter
     });
     let is_of_peat = others <= 0.0 && 2.0 * share_of(parts, Ingredient::is_raw_peat) >= 1.0 - compost;
     Some(compost).filter(|compost| is_of_peat && *compost <= MOST_COMPOST)

@@ -127,6 +127,11 @@ impl Reading {
 }
 
 pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    if args.file.is_some() && args.injector.is_some() {
+        return said(
+            "`--injector` goes with `--water`, the stock that is made, not with a file: ask for the one, then the other",
+        );
+    }
     let mut read = Reading::default();
     let analysis = read.of("--analysis", Some(&args.analysis));
     let ppm = read.of("--ppm", args.ppm.as_deref());

@@ -5,7 +5,7 @@ use super::mix::Batch;
 use super::sow::Half;
 use super::{Deed, Mixes, Plan, Task};
 use crate::behaviour::{Behaviour, InTray, NoCell, TRAY_KG, Verdict, WANTED_PH, of_coir, shape_of};
-use crate::catalogue::{Crop, Handle, Ingredient, Role, Spread, Tray};
+use crate::catalogue::{Crop, Handle, Ingredient, Role, Spread, Status, Tray};
 use crate::coir::SoldAs;
 use crate::coir::soak::CoirKind;
 use crate::units::mass::kilogram;
@@ -35,6 +35,13 @@ pub struct Feeding<'p> {
     pub food: Vec<&'p Handle<Ingredient>>,
     /// The first day on which some plants in it are fed, where it is known.
     pub begins: Option<Date>,
+}
+
+impl<'p> Feeding<'p> {
+    /// What a batch feeds, whatever the day on which feeding begins.
+    pub fn of(batch: &'p Batch) -> Self {
+        Self { food: batch.composition.feeding().collect(), begins: None }
+    }
 }
 
 impl Feeding<'_> {
@@ -116,7 +123,9 @@ impl Plan {
         for (index, (batch, trays)) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)).enumerate() {
             let behaviour = Behaviour::of(&batch.composition, None);
             findings.extend(little_air(&behaviour, trays).into_iter().map(|found| (index, found)));
-            let is_unlimed = batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
+            // Some crops want it acid.
+            let is_acid = !batch.crops.is_empty() && batch.crops.iter().all(|crop| crop.mycorrhiza == Status::Ericoid);
+            let is_unlimed = is_acid || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
             let wanted = week.recipe(batch.recipe).ph.filter(|_| !is_unlimed);
             let off = behaviour.ph.filter(|[least, most]| *least > WANTED_PH[1] || *most < WANTED_PH[0]);
             let acidity = match (wanted, off) {
@@ -134,7 +143,7 @@ impl Plan {
             Task::Crops { deed: Deed::Feed { fed_mix, .. }, crops } => *fed_mix == batch.feeds() && is_of(crops),
             _ => false,
         });
-        Feeding { food: batch.composition.feeding().collect(), begins: feeds.map(|entry| entry.at.date()) }
+        Feeding { begins: feeds.map(|entry| entry.at.date()), ..Feeding::of(batch) }
     }
 }
 

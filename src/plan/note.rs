@@ -72,8 +72,6 @@ pub enum Note {
     StarterCharge(Handle<Ingredient>),
     /// Soaked coir at hand is used of which nobody says how old it is.
     SoakedCoirKeeps,
-    /// What a shelf may carry is stated, and nothing is compared with it.
-    LoadUnchecked,
     /// The week is mixed on a day that is none of its place's `mix_days`.
     OffMixDay(Date),
     /// More trays are sown than the place can sow on one day.
@@ -327,7 +325,6 @@ codes!(Note {
     Self::LimeOnLimedPeat(_) => "lime-on-limed-peat",
     Self::StarterCharge(_) => "starter-charge",
     Self::SoakedCoirKeeps => "soaked-coir-keeps",
-    Self::LoadUnchecked => "load-unchecked",
     Self::OffMixDay(_) => "off-mix-day",
     Self::ManyTrays { .. } => "many-trays",
     Self::StandsLong(_) => "stands-long",

@@ -167,7 +167,6 @@ impl Remarks {
         let trays = mixes.totals.trays;
         let a_day = week.standing.trays_a_day.filter(|a_day| trays > *a_day);
         self.notes.extend(a_day.map(|a_day| Note::ManyTrays { trays, a_day }));
-        self.notes.extend(week.rack.and_then(|rack| rack.load).map(|_| Note::LoadUnchecked));
         let crops = mixes.layout.of(week).filter_map(|(sowing, _)| sowing.crop.as_ref());
         let poisonous = distinct(crops.filter(|crop| crop.poisonous.is_some()));
         self.warnings.extend((!poisonous.is_empty()).then_some(Warning::Poisonous(poisonous)));

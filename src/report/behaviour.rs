@@ -5,7 +5,7 @@ use super::picture::{Drawn, Picture, Share};
 use super::remark::{on, remark, texts};
 use super::words::{and, basis_words, parts_words, tray_name, whole_percent};
 use super::{Format, Remark, Report, Style, csv};
-use crate::behaviour::{Behaviour, ENOUGH_AIR, InTray, NoCell, NoSalinity, Remedy, WANTED_PH, standings};
+use crate::behaviour::{Behaviour, ENOUGH_AIR, Extract, InTray, NoCell, NoSalinity, Remedy, WANTED_PH, standings};
 use crate::catalogue::{Crop, Handle, Role, Tray};
 use crate::exact::whole;
 use crate::recipe::{Composition, Recipe};
@@ -43,7 +43,8 @@ pub type InTrays<'b> = Vec<(&'b Handle<Tray>, Result<InTray<'b>, NoCell>)>;
 /// How long the bar of a cell is, in characters.
 const BAR: u32 = 40;
 /// Why no pH is told.
-const NO_PH: &str = "not known: the trial is of raw peat, with lime by weight and at most 40 % of compost";
+const NO_PH: &str =
+    "not known: the trial is of raw peat with no more lime than usual, by weight, and at most 40 % of compost";
 /// Why no lime for a pH is told.
 pub(super) const OUT_OF_TRIAL: &str = "the trial is of raw peat with at most 40 % of compost, and reached pH 4.5 to 6.1, with \
                                        compost 6.7 to 7.1";
@@ -130,7 +131,9 @@ impl MixInTrays<'_> {
             let [shown, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
             format!("{shown}; for seed {wanted}")
         });
-        let ec = of.ec_ms_cm.as_ref().map(|ec| format!("{} mS/cm", ranged(ec, |ec| plain(ec, 1))));
+        let [one_in_two, saturated] = [Extract::OneInTwo, Extract::Saturated].map(|how| plain(how.bands()[1], 1));
+        let low = format!("seed wants at most {one_in_two} (1:2) or {saturated} (saturated)");
+        let ec = of.ec_ms_cm.as_ref().map(|ec| format!("{} mS/cm; {low}", ranged(ec, |ec| plain(ec, 1))));
         let [kept, expected] = [&[of.kept][..], &[of.expected.least, of.expected.most]].map(percents);
         let said = if self.yield_is_said { "the recipe's" } else { "the usual" };
         let kept = format!("{kept} %, {said}; {expected} % by the sizes of its parts");
@@ -241,7 +244,7 @@ pub(super) fn cell_table<'c>(
             of(&|cell| cell.tray_kg.as_ref().map(kg).unwrap_or_default()),
         ]
     });
-    let columns = ["tray", mix_column, ">tall", ">water %", ">air %", "for seed", ">tray, watered"];
+    let columns = ["tray", mix_column, ">tall", ">water %", ">air %", "air for seed", ">tray, watered"];
     Table::of(columns, cells).without_empty_columns()
 }
 

@@ -429,7 +429,14 @@ impl FeedReport<'_> {
                 count(trays.missed as u64, "planting is", "plantings are")
             )
         });
-        rule.into_iter().chain(begins).chain(missed).collect()
+        // From the weakest that some want.
+        let strong = trays.fed.iter().filter(|fed| fed.first_ppm < self.feeds[0].1.nitrogen_ppm);
+        let weakest = strong.clone().map(|fed| fed.first_ppm).fold(f64::INFINITY, f64::min);
+        let strong: BTreeSet<&str> = strong.map(|fed| fed.crop.shown()).collect();
+        let strong = on("strong-at-first", &strong.into_iter().collect::<Vec<_>>(), |names| {
+            format!("Strong for the first feeds of {names}: begin with at most {weakest:.0} ppm (from memory).")
+        });
+        strong.into_iter().chain(rule).chain(begins).chain(missed).collect()
     }
 }
 

@@ -6,7 +6,7 @@ use super::plan::first_feed;
 use super::remark::{on, remark, texts};
 use super::words::{and, capital, parts_words, tray_name, whole_percent};
 use super::{Remark, Report, Style};
-use crate::behaviour::{Candidate, InTray, LIME_G_PER_L_OF_PEAT, MOST_RICH, Swap, lacking, wants_lime};
+use crate::behaviour::{Candidate, InTray, LIME_G_PER_L_OF_PEAT, MOST_RICH, Swap, WANTED_PH, lacking, wants_lime};
 use crate::catalogue::{Handle, Ingredient};
 use crate::exact::Fraction;
 use crate::recipe::Recipe;
@@ -126,6 +126,12 @@ impl SwapReport<'_> {
                 format!("Choice {number} takes no {names}: nothing is left that wants it.")
             }));
             let wants_lime = wants_lime(mix.mix) && !wants_lime(before.mix);
+            let off =
+                mix.behaviour.ph.filter(|[least, most]| !wants_lime && (*most < WANTED_PH[0] || *least > WANTED_PH[1]));
+            notes.extend(off.map(|ph| {
+                let [ph, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
+                remark!("off-ph", "Choice {number} stands at pH {ph}, and most seed wants {wanted}: look to its lime.")
+            }));
             notes.extend(wants_lime.then(|| {
                 let much = ranged(&LIME_G_PER_L_OF_PEAT, |grams| DOSE.figure(grams, 1, units));
                 let unit = DOSE.name_in(units);

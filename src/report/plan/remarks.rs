@@ -72,8 +72,7 @@ impl PlanReport<'_> {
         let air = format!("Little air for seed once the cells have drained ({enough} is enough; mostly from memory)");
         let [least, most] = WANTED_PH.map(|ph| plain(ph, 1));
         let ph = format!("Not the pH that most seed wants, {least} to {most} (by a trial of limed peat)");
-        let lime =
-            "Lime for the pH that the recipe wants (by a trial of limed peat; peats differ, so test with a strip)";
+        let lime = "Lime for the pH that the recipe wants, in place of what it doses (by a trial of limed peat; peats differ, so test with a strip)";
         let mends = " `trayful show RECIPE --tray KIND` says what mends it.";
         let doses = " `ph: 5.9` in the recipe tells the lime for it.";
         let remarks = [
@@ -218,9 +217,6 @@ pub(in crate::report) fn note(note: &Note, units: UnitSystem) -> String {
             capital(&ingredient.name)
         ),
         Note::SoakedCoirKeeps => soaked_coir_keeps(),
-        Note::LoadUnchecked => {
-            "`load:` is not looked at yet: weigh a watered tray against what a shelf may carry.".to_owned()
-        }
         Note::OffMixDay(day) => format!("{} is none of the place's `mix_days`.", day.strftime("%A")),
         Note::ManyTrays { trays, a_day } => {
             format!("{trays} trays are more than the {a_day} a day of the place (`trays_a_day`).")

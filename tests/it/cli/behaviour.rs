@@ -226,6 +226,13 @@ fn the_lime_for_a_wanted_ph() {
     assert!(off.unwrap().contains("batch 1, pH 4-5.") && lime.is_none() && value.is_null());
     let much = own("peat: 5, compost: 3", "doses: {lime: {rate: 4 g/L, of: peat}}\n");
     assert!(notes(much).0.unwrap().contains("batch 1, pH 6.5-7.5."));
+    // Crops that want it acid are not told, nor is lime made up for a pH that none brings; a part that is alkaline itself is
+    // of no such trial.
+    let blue = "week: w\nrecipe: own.yaml\nsowings: [{crop: blueberry, trays: 1, tray: 72-cell}]\n";
+    let acid = run(["plan", "w.yaml"]).file("w.yaml", blue).file("own.yaml", own("peat: 4, perlite: 1", "")).result();
+    assert!(!acid.contains("Not the pH"), "{acid}");
+    assert_eq!(notes(own("peat: 4, perlite: 1", "ph: 4.4\n")).2["g_per_l_of_peat"][1], 0.0);
+    assert!(notes(own("peat: 4, biochar: 1", "ph: 5.6\n")).2["g_per_l_of_peat"].is_null());
     // Out of reach, and of coir, nothing is made up.
     for (parts, ph) in [("peat: 4, perlite: 1", "ph: 6.8"), ("coir: 4, perlite: 1", "ph: 5.6")] {
         let (_, lime, value) = notes(own(parts, ph));

@@ -226,7 +226,7 @@ fn what_speaks_against_a_week_is_said() {
     for wanted in [
         "Saturday is none of the place's `mix_days`.",
         "5 trays are more than the 3 a day of the place (`trays_a_day`).",
-        "`load:` is not looked at yet",
+        "A shelf full of the heaviest trays, watered, carries",
         "for summer squash (32-72 cells): use larger ones, or pot on early",
         // 20 March to 10 May are 51 days; 10 May less 4 weeks.
         "cucumber is 7 weeks old, not 3-4: sow from 12 Apr",
