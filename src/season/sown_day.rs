@@ -15,7 +15,7 @@ use jiff::civil::Date;
 pub struct SownDay {
     /// The day.
     pub on: Date,
-    /// Its mix is made ([`Season::is_done`]): nothing is bought for it any more.
+    /// Its mix is made: nothing is bought for it any more.
     pub is_done: bool,
     /// What each sowing of its week is.
     pub sown: Vec<Sown>,
