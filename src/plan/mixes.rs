@@ -209,8 +209,7 @@ impl Mixes {
 
     /// The share of the coir of some weeks that is not soaked: that of the straight half of a trial.
     pub(super) fn straight<'m>(weeks: impl IntoIterator<Item = &'m Self>) -> f64 {
-        let measured = weeks.into_iter().flat_map(Self::measured_coir);
-        straight_of(measured)
+        straight_of(weeks.into_iter().flat_map(Self::measured_coir))
     }
 
     /// The coir that the loads measure in, in litres, and whether it is only wetted.
@@ -252,9 +251,10 @@ impl Mixes {
     /// What is taken in addition to the computed mix: what measuring by the scoop adds, to the doses
     /// too, less than nothing where it saves some, and covering material.
     pub fn extras(&self) -> Vec<Use> {
+        let straight = self.straight_beyond();
         let scooped = self.scooped().into_iter().map(|(id, need, amount)| {
             let more = amount.of_size(amount.size() - need.size());
-            Use { straight: self.straight_beyond(), ..Use::new(UsedFor::Scoops, &id, more) }
+            Use { straight, ..Use::new(UsedFor::Scoops, &id, more) }
         });
         let layers = self.covering.iter();
         let covering =

@@ -175,7 +175,7 @@ fn with_and_without(full: &[(u32, &Sowing, u64)], mixes: &Mixes) -> Vec<Source> 
     let mut are_served = false;
     for (index, sowing, full) in full {
         let batch = mixes.layout.sowings[*index as usize].batch;
-        let is_served = mixes.batches[batch].composition.ingredients().any(|one| one.serves.is_some());
+        let is_served = mixes.batches[batch].serves_some();
         are_served |= is_served;
         let terms = Terms { inoculant: None, ..Terms::clone(&sowing.terms) };
         let key = (sowing.recipe, &sowing.tray, &sowing.variety, terms);
