@@ -48,6 +48,10 @@ impl Analysis {
     }
 }
 
+/// Nitrogen in mg/L, least and most, for the open cotyledons of seedlings in a mix without food (common practice, no source).
+pub const UNFED_PPM: [f64; 2] = [25.0, 50.0];
+/// The same for cotyledons in any mix (from memory).
+pub const COTYLEDONS_PPM: [f64; 2] = [25.0, 75.0];
 /// Nitrogen above this is more than any stage of a seedling takes (100 to 150, from memory;
 /// growers' tables go to 250 for plants in flower).
 pub const STRONG_PPM: f64 = 250.0;

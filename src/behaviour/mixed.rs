@@ -1,6 +1,6 @@
 //! A mix as a recipe makes it, and how it behaves in a tray.
 
-use super::acidity::{lime_for, ph};
+use super::acidity::{WANTED_PH, lime_for, ph};
 use super::blend::{NotKnown, Parts, Pores, dry_density, share_of};
 use super::cell::Drained;
 use super::packing::{ExpectedYield, expected_yield};
@@ -62,6 +62,11 @@ impl<'m> Behaviour<'m> {
             ec_ms_cm: salinity(&parts, &doses, coir),
             parts,
         }
+    }
+
+    /// Its pH where that is all outside what most seed wants.
+    pub fn off_ph(&self) -> Option<[f64; 2]> {
+        self.ph.filter(|[least, most]| *least > WANTED_PH[1] || *most < WANTED_PH[0])
     }
 
     /// Lime that brings it to a pH, in grams for a loose litre of its raw peat, least, about and most within the trial;

@@ -16,7 +16,9 @@ mod weight;
 pub use acidity::{WANTED_PH, lime_for, ph};
 pub use blend::{NotKnown, Parts, Pores, dry_density};
 pub use cell::{Drained, ENOUGH_AIR, Verdict};
-pub use feeding::{Analysis, Feed, Fertiliser, FertiliserPack, Percentages, Product, STRONG_PPM};
+pub use feeding::{
+    Analysis, COTYLEDONS_PPM, Feed, Fertiliser, FertiliserPack, Percentages, Product, STRONG_PPM, UNFED_PPM,
+};
 pub use mixed::{Behaviour, InTray, standings};
 pub use remedy::{Remedy, remedies};
 pub use retention::{CORE_CM, Curve, NoCell, shape_of};

@@ -2,16 +2,16 @@
 
 use super::args::{ListArgs, ShowArgs};
 use super::{Failure, Session, said};
-use crate::behaviour::{Behaviour, of_coir};
-use crate::catalogue::{Catalogue, Doubt, Ingredient, fuller_names};
-use crate::coir::SoldAs;
+use crate::behaviour::Behaviour;
+use crate::catalogue::{Catalogue, Crop, Doubt, Handle, Ingredient, fuller_names};
 use crate::coir::soak::salts;
 use crate::diagnostic::{Code, Rejected, Span};
+use crate::plan::salts_of_coir;
 use crate::printable::within_a_line;
-use crate::recipe::{BUILT_IN, MixFor, Work};
+use crate::recipe::{BUILT_IN, Composition, MixFor, Recipe, Work};
 use crate::report::{self, BehaviourReport, KINDS, Listing, MixInTrays};
 use crate::spelling::slips;
-use crate::week::{Inputs, Loaded, Request, Requested, Week};
+use crate::week::{Inputs, Loaded, Request, Requested};
 use std::path::Path;
 
 pub(super) fn list(args: &ListArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -73,26 +73,25 @@ fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8
             ));
         }
     }
-    let Requested { loaded: Loaded { week, catalogue, .. }, crop, .. } = read?;
+    let Requested { loaded, crop, .. } = read?;
+    let Loaded { week, catalogue, .. } = &loaded;
     session.take_units(&week.standing);
     let coarse: Vec<&Ingredient> = catalogue.ingredients.iter().filter(|one| one.coarse).collect();
-    let mixed = week.recipes.iter().map(|recipe| {
-        let mix_for = MixFor { crop: crop.as_ref(), ..MixFor::default() };
-        let variant = recipe.variant(&week.wanted, mix_for, &catalogue, &Work::default());
-        variant.map(|variant| (recipe, variant.composition))
-    });
-    let mixed: Vec<_> = mixed.collect::<Result<_, _>>().or_else(|fault| said(fault.to_string()))?;
+    let mixed = week.recipes.iter().map(|recipe| Ok((recipe, mix_of(recipe, crop.as_ref(), &loaded)?)));
+    let mixed: Vec<_> = mixed.collect::<Result<_, Failure>>()?;
     let mixes = mixed.iter().map(|(recipe, mix)| {
-        let behaviour = Behaviour::of(mix, salts_of_coir(&week));
+        let behaviour = Behaviour::of(mix, salts_of_coir(None, week));
         let trays = week.sowings.iter().map(|sowing| (&sowing.tray, behaviour.in_tray(&sowing.tray, &coarse)));
         MixInTrays::of_recipe(recipe, mix, behaviour.clone(), trays.collect())
     });
     session.report(&BehaviourReport { mixes: mixes.collect(), crop: crop.as_ref() }, false)
 }
 
-/// The salts of coir, where a soak is stated: it comes from its course, or buffered as it was sold.
-pub(super) fn salts_of_coir(week: &Week) -> Option<[f64; 2]> {
-    week.soak.as_ref().map(|_| of_coir(SoldAs::Buffered))
+/// The mix of a recipe for a crop, in cells of any size.
+pub(super) fn mix_of(recipe: &Recipe, crop: Option<&Handle<Crop>>, loaded: &Loaded) -> Result<Composition, Failure> {
+    let mix_for = MixFor { crop, ..MixFor::default() };
+    let variant = recipe.variant(&loaded.week.wanted, mix_for, &loaded.catalogue, &Work::default());
+    variant.map(|variant| variant.composition).or_else(|fault| said(fault.to_string()))
 }
 
 /// What ships, with the entries of a place over it, whose units hold.

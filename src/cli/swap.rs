@@ -1,15 +1,16 @@
 //! `trayful swap`: what may take the place of a part of a recipe.
 
 use super::args::SwapArgs;
-use super::catalogue::salts_of_coir;
+use super::catalogue::mix_of;
 use super::fill::at_hand;
 use super::stocked::each;
 use super::{DONE, Failure, Session, UNMET, output, said};
 use crate::behaviour::{Behaviour, Candidate, Swap, lacking, may_take_part, shape_of, swaps};
 use crate::catalogue::{Feeds, Handle, Ingredient, Role};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText};
+use crate::plan::salts_of_coir;
 use crate::printable::{shown, within_a_line};
-use crate::recipe::{Composition, MixFor, Recipe, Replacement, Work};
+use crate::recipe::{Composition, Recipe, Replacement};
 use crate::report::{BehaviourReport, MixInTrays, SwapReport};
 use crate::source::{is_yaml, parse};
 use crate::units::{Quantity, in_litres, to_litres};
@@ -31,7 +32,7 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let (requested, source) = (inputs.request(&request)?, inputs.recipe_text(&args.recipe)?);
     let Loaded { week, catalogue, .. } = &requested.loaded;
     let (recipe, tray) = (&week.recipes[0], &week.sowings[0].tray);
-    let mix = mix_of(recipe, &requested.loaded)?;
+    let mix = mix_of(recipe, None, &requested.loaded)?;
     let without = part(&args.without, recipe, &mix, &requested.loaded)?;
     let cell = shape_of(tray).or_else(|why| said(format!("{}: {why}", tray.name)))?;
     all_known(recipe, &mix)?;
@@ -54,13 +55,13 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
         let problems = Problems::new(SourceText::argument(&recipe.name, &text));
         let read = read_recipe(catalogue, &problems);
         let (recipe, _) = problems.settle(read)?;
-        let mix = mix_of(&recipe, &requested.loaded)?;
+        let mix = mix_of(&recipe, None, &requested.loaded)?;
         Ok((text, recipe, mix))
     });
     let made: Vec<(String, Recipe, Composition)> = made.collect::<Result<_, Failure>>()?;
     let all = [(recipe, &mix)].into_iter().chain(made.iter().map(|(_, recipe, mix)| (recipe, mix)));
     let mixes = all.map(|(recipe, mix)| {
-        let behaviour = Behaviour::of(mix, salts_of_coir(week));
+        let behaviour = Behaviour::of(mix, salts_of_coir(None, week));
         let trays = vec![(tray, behaviour.in_tray(tray, &[]))];
         MixInTrays::of_recipe(recipe, mix, behaviour, trays)
     });
@@ -104,11 +105,6 @@ fn write(path: &Path, text: &str, of: &str, session: &Session<'_>) -> Result<Str
     let head = format!("# Made by `trayful swap` of {of}: try one tray first, and test its yield.");
     output::put(session.prepared(path)?, path, |out| write!(out, "{head}\n{text}"))?;
     Ok(format!("the recipe is written to {}", shown(path)))
-}
-
-fn mix_of(recipe: &Recipe, loaded: &Loaded) -> Result<Composition, Failure> {
-    let variant = recipe.variant(&loaded.week.wanted, MixFor::default(), &loaded.catalogue, &Work::default());
-    variant.map(|variant| variant.composition).or_else(|fault| said(fault.to_string()))
 }
 
 /// Refuses a mix of which it is not known how it behaves.

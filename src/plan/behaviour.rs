@@ -4,7 +4,7 @@ use super::bench::{Loads, Moisture};
 use super::mix::Batch;
 use super::sow::Half;
 use super::{Deed, Mixes, Plan, Task};
-use crate::behaviour::{Behaviour, InTray, NoCell, TRAY_KG, Verdict, WANTED_PH, of_coir, shape_of};
+use crate::behaviour::{Behaviour, COTYLEDONS_PPM, InTray, NoCell, TRAY_KG, UNFED_PPM, Verdict, of_coir, shape_of};
 use crate::catalogue::{Crop, Handle, Ingredient, Role, Spread, Status, Tray};
 use crate::coir::SoldAs;
 use crate::coir::soak::CoirKind;
@@ -52,7 +52,7 @@ impl Feeding<'_> {
 
     /// Nitrogen for that stage, mg/L, least and most (from memory).
     pub fn nitrogen_ppm(&self) -> [f64; 2] {
-        if self.food.is_empty() { [25.0, 50.0] } else { [25.0, 75.0] }
+        if self.food.is_empty() { UNFED_PPM } else { COTYLEDONS_PPM }
     }
 }
 
@@ -72,7 +72,7 @@ impl Plan {
     pub fn behaviour<'p>(&'p self, week: &'p Week) -> impl Iterator<Item = BatchBehaviour<'p>> {
         let trays = self.mixes.trays_of_batches(week);
         self.mixes.batches.iter().zip(trays).enumerate().map(move |(index, (batch, trays))| {
-            let behaviour = Behaviour::of(&batch.composition, coir_of(batch, week));
+            let behaviour = Behaviour::of(&batch.composition, salts_of_coir(batch.half, week));
             let cells = trays.into_iter().map(|tray| (tray, behaviour.in_tray(tray, &[])));
             let mixing = &self.mixes.mixing;
             let made = &mixing.batches[index];
@@ -94,9 +94,10 @@ impl Plan {
     pub fn shelf_kg(&self, week: &Week) -> Option<Spread> {
         let rack = week.rack.filter(|rack| rack.load.is_some())?;
         let mut heaviest: BTreeMap<&Handle<Tray>, Spread> = BTreeMap::new();
-        for of in self.behaviour(week) {
-            for (tray, cell) in of.cells {
-                let Some(kg) = cell.ok().and_then(|cell| cell.tray_kg) else { continue };
+        for (batch, trays) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)) {
+            let behaviour = Behaviour::of(&batch.composition, None);
+            for tray in trays {
+                let Some(kg) = behaviour.in_tray(tray, &[]).ok().and_then(|cell| cell.tray_kg) else { continue };
                 let (pots, empty_kg) = tray.per_tray.map_or((1, 0.0), |each| (each, TRAY_KG));
                 let kg = kg.map(|kg| kg * pots as f64 + empty_kg);
                 let known = heaviest.entry(tray).or_insert(kg);
@@ -127,10 +128,9 @@ impl Plan {
             let is_acid = !batch.crops.is_empty() && batch.crops.iter().all(|crop| crop.mycorrhiza == Status::Ericoid);
             let is_unlimed = is_acid || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
             let wanted = week.recipe(batch.recipe).ph.filter(|_| !is_unlimed);
-            let off = behaviour.ph.filter(|[least, most]| *least > WANTED_PH[1] || *most < WANTED_PH[0]);
-            let acidity = match (wanted, off) {
-                (Some(ph), _) => Some(Finding::Lime(ph, behaviour.lime_for(ph))),
-                (None, off) => off.filter(|_| !is_unlimed).map(Finding::OffPh),
+            let acidity = match wanted {
+                Some(ph) => Some(Finding::Lime(ph, behaviour.lime_for(ph))),
+                None => behaviour.off_ph().filter(|_| !is_unlimed).map(Finding::OffPh),
             };
             findings.extend(acidity.filter(|_| batch.is_mixed()).map(|found| (index, found)));
         }
@@ -171,13 +171,12 @@ fn little_air<'p>(behaviour: &Behaviour<'_>, trays: BTreeSet<&'p Handle<Tray>>) 
     short.map(|((tray, _), air)| Finding::LittleAir(tray, air)).collect()
 }
 
-/// The conductivity of the coir in a batch: of what a soak is stated for as after its course, or buffered as it was sold,
-/// of the straight half of a trial as it was sold.
-fn coir_of(batch: &Batch, week: &Week) -> Option<[f64; 2]> {
-    let soak = week.soak.as_ref()?;
-    match soak.coir {
-        CoirKind::SoldAs(sold_as) if batch.half == Some(Half::Straight) => Some(of_coir(sold_as)),
-        CoirKind::Measured(_) if batch.half == Some(Half::Straight) => None,
+/// The conductivity of the coir of a mix, mS/cm: of what a soak is stated for as after its course, or buffered as it was
+/// sold, of the straight half of a trial as it was sold; `None` where nothing tells.
+pub fn salts_of_coir(half: Option<Half>, week: &Week) -> Option<[f64; 2]> {
+    match (half, week.soak.as_ref()?.coir) {
+        (Some(Half::Straight), CoirKind::SoldAs(sold_as)) => Some(of_coir(sold_as)),
+        (Some(Half::Straight), CoirKind::Measured(_)) => None,
         _ => Some(of_coir(SoldAs::Buffered)),
     }
 }

@@ -5,7 +5,7 @@ use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
 use super::words::{and, assumption, count, fact, tray_name};
 use super::{Remark, Report, Style, csv};
-use crate::behaviour::{Feed, Fertiliser, Product, STRONG_PPM};
+use crate::behaviour::{COTYLEDONS_PPM, Feed, Fertiliser, Product, STRONG_PPM, UNFED_PPM};
 use crate::catalogue::Named;
 use crate::stock::{Currency, money};
 use crate::units::customary::DISSOLVED;
@@ -22,18 +22,25 @@ use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
 /// What holds for every feed.
-const ALWAYS: [(&str, &str); 3] = [
-    (
-        "when-to-begin",
-        "A mix without food: 25 to 50 ppm N once cotyledons are open. A mix with castings, compost or a starter charge: \
-         from the first true leaves (common practice, no source).",
-    ),
-    (
-        "strength-by-stage",
-        "By stage, from memory: none for the root, 25 to 75 ppm N for cotyledons, 100 to 150 with three leaves and more.",
-    ),
-    ("follow-the-label", "Follow the label and its safety data sheet; keep feed from children and animals."),
-];
+fn always() -> [Remark; 3] {
+    let [unfed, cotyledons] = [UNFED_PPM, COTYLEDONS_PPM].map(|[least, most]| format!("{least:.0} to {most:.0} ppm N"));
+    [
+        remark!(
+            "when-to-begin",
+            "A mix without food: {unfed} once cotyledons are open. A mix with castings, compost or a starter charge: from \
+             the first true leaves (common practice, no source)."
+        ),
+        remark!(
+            "strength-by-stage",
+            "By stage, from memory: none for the root, {cotyledons} for cotyledons, 100 to 150 with three leaves and more."
+        ),
+        Remark::new(
+            "follow-the-label",
+            "Follow the label and its safety data sheet; keep feed from children and animals.",
+        ),
+    ]
+}
+
 /// More rows than this are summed, and not printed.
 const LISTED: usize = 200;
 
@@ -354,7 +361,7 @@ impl FeedReport<'_> {
     /// What holds for every feed.
     fn always(&self, units: UnitSystem) -> Vec<Remark> {
         let bare = self.units.iter().map(|unit| Remark::new("bare-unit", assumption(*unit, units)));
-        ALWAYS.into_iter().map(|(code, text)| Remark::new(code, text)).chain(bare).collect()
+        always().into_iter().chain(bare).collect()
     }
 
     /// What is wrong with a feed, or missing for its cost.

@@ -126,9 +126,7 @@ impl SwapReport<'_> {
                 format!("Choice {number} takes no {names}: nothing is left that wants it.")
             }));
             let wants_lime = wants_lime(mix.mix) && !wants_lime(before.mix);
-            let off =
-                mix.behaviour.ph.filter(|[least, most]| !wants_lime && (*most < WANTED_PH[0] || *least > WANTED_PH[1]));
-            notes.extend(off.map(|ph| {
+            notes.extend(mix.behaviour.off_ph().filter(|_| !wants_lime).map(|ph| {
                 let [ph, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
                 remark!("off-ph", "Choice {number} stands at pH {ph}, and most seed wants {wanted}: look to its lime.")
             }));

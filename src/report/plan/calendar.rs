@@ -2,15 +2,17 @@
 
 use super::PlanReport;
 use super::remarks::{is_for_afterwards, note};
+use crate::behaviour::UNFED_PPM;
 use crate::catalogue::{Before, Crop, Handle, Named, citation};
 use crate::moment::rfc3339;
 use crate::plan::{Deed, Entry, Limed, MixRef, Task, Wetted};
+use crate::report::behaviour::ranged;
 use crate::report::document::{Document, Table};
 use crate::report::ics::{Event, When};
 use crate::report::remark::texts;
 use crate::report::soak::{SoakReport, soak_step};
 use crate::report::words::{and, batches_of, count, given, needed, span};
-use crate::units::{Liquid, UnitSystem, dosed, in_litres};
+use crate::units::{Liquid, UnitSystem, dosed, in_litres, plain};
 use jiff::civil::Date;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -234,12 +236,13 @@ fn not_before(frost: Option<Date>) -> String {
 const HALF_UP: &str = "dome or glass off, off the mat, into full light";
 
 /// How the first feed is given, and why then.
-pub(in crate::report) const fn feed(fed_mix: bool, potted_on: bool) -> (&'static str, &'static str) {
+pub(in crate::report) fn feed(fed_mix: bool, potted_on: bool) -> (String, &'static str) {
+    let unfed = ranged(&UNFED_PPM, |ppm| plain(ppm, 0));
     match (fed_mix, potted_on) {
-        (true, true) => ("as the new mix runs out", "it feeds till then"),
-        (false, true) => ("25-50 ppm N", "the new mix holds no food"),
-        (true, false) => ("at the first true leaves", "the mix feeds till then"),
-        (false, false) => ("25-50 ppm N, from the first open cotyledons on", "the mix holds no food"),
+        (true, true) => ("as the new mix runs out".to_owned(), "it feeds till then"),
+        (false, true) => (format!("{unfed} ppm N"), "the new mix holds no food"),
+        (true, false) => ("at the first true leaves".to_owned(), "the mix feeds till then"),
+        (false, false) => (format!("{unfed} ppm N, from the first open cotyledons on"), "the mix holds no food"),
     }
 }
 
