@@ -81,7 +81,7 @@ pub(super) struct Bought {
     pub purchases: Purchases,
     pub day_by_day: Option<Decimal>,
     pub coir: Vec<CoirCourse>,
-    /// The sums over all days; of ingredients what the bench measures.
+    /// The sums over all days.
     pub totals: Totals,
 }
 
@@ -98,9 +98,7 @@ impl Bought {
         let known = |id: &Handle<Ingredient>| season.known(id);
         let mut stock = season.loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(catalogue));
         let mixed = |at: usize| (&days[at].plan.mixes, &days[at].loaded.week);
-        let mut totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
-        let measured = (0..days.len()).flat_map(|at| mixed(at).0.mixing.measured_loose());
-        totals.ingredients = measured.map(|(id, loose)| (known(&id), loose)).collect();
+        let totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
         let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_done).collect();
         let soaked = Soaked::of(&stock, days);
         let at_hand = stock.clone();

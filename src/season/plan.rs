@@ -51,7 +51,7 @@ pub struct SeasonPlan {
     pub remarks: Vec<Remark>,
     /// What keeps sowings of a day apart only because it is not stated, summed over the days that are not done.
     pub unstated: Vec<Unstated>,
-    /// The sums over all days, in the season's own ingredients as the bench measures them.
+    /// The sums over all days, in the season's own ingredients.
     pub totals: Totals,
     /// What to buy at once for all days that are not done, against the stock.
     pub purchases: Purchases,

@@ -91,11 +91,10 @@ impl Season {
         self.taken.iter().flatten().filter(|day| !is_fixed(self, days, **day)).copied().collect()
     }
 
-    /// Whether the mix of a day is made: it is past, or the log of the stock says so; without a log, today's is where all
-    /// of the day is fixed in the file.
-    pub(super) fn is_done(&self, days: &[Dated], on: Date, today: Date) -> bool {
-        let is_entered = || on == today && is_fixed(self, days, on);
-        on < today || self.taken.as_ref().map_or_else(is_entered, |taken| taken.contains(&on))
+    /// Whether the mix of a day is made: it is past, or the log of the stock says so. A day that is fixed in the file may
+    /// be so because it was sown or because it shall be.
+    pub(super) fn is_done(&self, on: Date, today: Date) -> bool {
+        on < today || self.taken.as_ref().is_some_and(|taken| taken.contains(&on))
     }
 }
 

@@ -41,7 +41,7 @@ impl Season {
         let mut used: Tally<usize, Volume> = Tally::default();
         let mut planned = |on: Date| {
             let mut loaded = inputs.day(self, plantings, on)?;
-            let is_done = self.is_done(plantings, on, today);
+            let is_done = self.is_done(on, today);
             for (index, mix) in loaded.week.stock.iter_mut().flat_map(|stock| stock.mixes.iter_mut().enumerate()) {
                 // What is at hand today was not there, or is what this day left.
                 let used = if is_done { mix.amount } else { used.get(&index).unwrap_or_default() };

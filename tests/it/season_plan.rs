@@ -525,8 +525,8 @@ proptest! {
         let mix: f64 = worked.days.iter().map(|day| to_litres(day.plan.mixes.totals.mix)).sum();
         prop_assert!(near(to_litres(worked.totals.mix), mix));
         for (id, loose) in worked.totals.ingredients.as_slice() {
-            let days = worked.days.iter().flat_map(|day| day.plan.mixes.mixing.measured_loose());
-            let sum: f64 = days.filter(|(other, _)| other.name == id.name).map(|(_, loose)| to_litres(loose)).sum();
+            let days = worked.days.iter().flat_map(|day| day.plan.mixes.totals.ingredients.as_slice());
+            let sum: f64 = days.filter(|(other, _)| other.name == id.name).map(|(_, loose)| to_litres(*loose)).sum();
             prop_assert!(near(to_litres(*loose), sum));
         }
         prop_assert!(worked.purchases.total.unwrap() <= worked.day_by_day.unwrap());
