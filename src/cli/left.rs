@@ -33,6 +33,10 @@ fn one(
         Ok(index) => index,
         Err(problem) => return problems.refuse(problem),
     };
+    if mixes.batches[index].is_straight() {
+        let what = format!("the coir of `{}` was not soaked: a later week would take it as if it was", name.trim());
+        return problems.deny(Code::Quantity, at, what, "a batch with soaked coir; use up the other");
+    }
     let at = Span::new(name.len() + 1, text.len());
     let left = problems.quantity(at, volume(amount), "a volume such as `6 L`")?.value;
     let (batch, made) = (&mixes.batches[index], &mixes.mixing.batches[index]);

@@ -1,8 +1,9 @@
 //! How far what is at hand goes: trays from a recipe, or a week's batches.
 
 use super::demand::Demand;
-use super::{Half, Mixes, Need, needs};
-use crate::catalogue::{Handle, Ingredient};
+use super::mixes::Scooped;
+use super::{Mixes, Need, needs};
+use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::Rejected;
 use crate::recipe::Part;
 use crate::stock::{Balance, Shed, Use, UsedFor, counted};
@@ -284,16 +285,19 @@ pub fn week_filling(mixes: &Mixes, shed: &Shed) -> WeekFilling {
 /// each counted as the stock counts it.
 pub fn uses(mixes: &Mixes) -> Vec<Use> {
     let scooped = mixes.scooped();
-    let measured = |id: &Handle<Ingredient>, amount: Quantity| {
-        let found = scooped.iter().find(|(known, need, _)| known == id && need.is_like(amount));
-        amount.times(found.map_or(1.0, |(_, need, measured)| (measured.size() / need.size()).min(1.0)))
-    };
     let batches = mixes.mixing.numbered.iter().map(|index| &mixes.batches[*index]).flat_map(|batch| {
         let parts = batch.ingredients.iter().map(|part| (&part.ingredient, Quantity::Volume(part.loose)));
         let doses = batch.doses.iter().map(|dose| (&dose.ingredient, dose.amount));
-        let straight = if batch.half == Some(Half::Straight) { 1.0 } else { 0.0 };
-        let used =
-            |(id, amount)| Use { straight, ..Use::new(UsedFor::Batch(batch.name.clone()), id, measured(id, amount)) };
+        let used = |(id, amount): (&Handle<Ingredient>, Quantity)| {
+            let is_straight = batch.is_straight() && id.is(Role::Coir);
+            let is_one =
+                |one: &&Scooped| one.ingredient == *id && one.need.is_like(amount) && one.is_straight == is_straight;
+            let share = scooped.iter().find(is_one).map_or(1.0, |one| (one.measured.size() / one.need.size()).min(1.0));
+            Use {
+                straight: f64::from(is_straight),
+                ..Use::new(UsedFor::Batch(batch.name.clone()), id, amount.times(share))
+            }
+        };
         parts.chain(doses).map(used).collect::<Vec<_>>()
     });
     let counted = |used: Use| Use { amount: counted(used.amount, &used.ingredient), ..used };

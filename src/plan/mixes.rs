@@ -144,22 +144,21 @@ impl Mixes {
         sums.into_values().collect()
     }
 
-    /// The crops that a trial of coir does not compare: all of their plants are in one half, or their mix is too little to
-    /// be halved.
+    /// The crops that a trial of coir does not compare: no mix has them in both halves.
     pub(super) fn not_compared(&self, week: &Week) -> BTreeSet<Handle<Crop>> {
-        let mut compared: BTreeMap<&Handle<Crop>, [u64; 2]> = BTreeMap::new();
         if !week.soak.as_ref().is_some_and(Soak::tries_half) {
             return BTreeSet::new();
         }
+        let mut sums: BTreeMap<(&Handle<Crop>, usize), [u64; 2]> = BTreeMap::new();
         for CropSum { first, batch, cells, halves, .. } in self.by_crop(week) {
-            if self.batches[batch].composition.is_of(Role::Coir) {
-                let [buffered, straight] = halves.unwrap_or([cells, 0]);
-                let sums = first.crop.as_ref().map(|crop| compared.entry(crop).or_default());
-                sums.into_iter().for_each(|sums| *sums = [sums[0] + buffered, sums[1] + straight]);
-            }
+            let crop = first.crop.as_ref().filter(|_| self.batches[batch].composition.is_of(Role::Coir));
+            let of = halves.unwrap_or([cells, 0]);
+            let sums = crop.map(|crop| sums.entry((crop, batch)).or_default());
+            sums.into_iter().flatten().zip(of).for_each(|(sum, cells)| *sum += cells);
         }
-        let one_half = compared.into_iter().filter(|(_, sums)| sums.contains(&0));
-        one_half.map(|(crop, _)| crop.clone()).collect()
+        let compared = sums.iter().filter(|(_, sums)| !sums.contains(&0)).map(|((crop, _), _)| *crop);
+        let compared: BTreeSet<&Handle<Crop>> = compared.collect();
+        sums.keys().map(|(crop, _)| *crop).filter(|crop| !compared.contains(crop)).cloned().collect()
     }
 
     /// The numbers of the batches of a mix whose lime is better mixed in ahead.
@@ -207,59 +206,98 @@ impl Mixes {
         (1..).zip(&self.mixing.numbered).filter(|(_, index)| is_one(**index)).map(|(number, _)| number).collect()
     }
 
-    /// The share of the coir of some weeks that is not soaked: that of the straight half of a trial.
-    pub(super) fn straight<'m>(weeks: impl IntoIterator<Item = &'m Self>) -> f64 {
-        straight_of(weeks.into_iter().flat_map(Self::measured_coir))
+    /// The numbers of the batches that a trial of coir leaves whole: too little to be halved, they get soaked coir.
+    pub fn kept_whole(&self) -> Vec<usize> {
+        self.numbers(|index| {
+            let batch = &self.batches[index];
+            batch.half.is_none() && batch.is_mixed() && batch.composition.is_of(Role::Coir)
+        })
     }
 
-    /// The coir that the loads measure in, in litres, and whether it is only wetted.
-    fn measured_coir(&self) -> impl Iterator<Item = (f64, bool)> {
-        self.mixing.all().filter_map(|(mix, loads, _)| {
+    /// The share of the coir of some weeks that is not soaked: that of the straight half of a trial.
+    pub(super) fn straight<'m>(weeks: impl IntoIterator<Item = &'m Self>) -> f64 {
+        let coir = weeks.into_iter().flat_map(Self::measured_coir);
+        let [all, straight] = coir.fold([0.0; 2], |[all, straight], (_, loose, is_straight)| {
+            [all + to_litres(loose), straight + if is_straight { to_litres(loose) } else { 0.0 }]
+        });
+        if straight == 0.0 || all == 0.0 { 0.0 } else { straight / all }
+    }
+
+    /// The coir that the loads measure in, and whether it is only wetted.
+    fn measured_coir(&self) -> impl Iterator<Item = (&Handle<Ingredient>, Volume, bool)> {
+        let loads = self.mixing.all().filter_map(|(mix, loads, _)| {
             // A base is of one half alone.
             let batch = match mix {
                 MixRef::Base(base) => self.mixing.bases[base].draws.first()?.batch,
                 MixRef::Batch(batch) => batch,
             };
-            let Loads { count, load, .. } = loads?;
+            Some((loads?, self.batches[batch].is_straight()))
+        });
+        loads.flat_map(|(Loads { count, load, .. }, is_straight)| {
             let coir = load.measures.iter().filter(|measure| measure.ingredient.is(Role::Coir));
-            let coir_l: f64 = coir.map(|measure| to_litres(measure.loose)).sum();
-            Some((coir_l * *count as f64, self.batches[batch].half == Some(Half::Straight)))
+            coir.map(move |measure| (&measure.ingredient, measure.loose * *count as f64, is_straight))
         })
     }
 
-    /// Of what scoops add of the coir, the share that is only wetted.
-    fn straight_beyond(&self) -> f64 {
-        let parts = |batch: &Batch| {
-            let coir = batch.ingredients.iter().filter(|part| part.ingredient.is(Role::Coir));
-            (-coir.map(|part| to_litres(part.loose)).sum::<f64>(), batch.half == Some(Half::Straight))
-        };
-        straight_of(self.measured_coir().chain(self.batches.iter().map(parts))).clamp(0.0, 1.0)
+    /// What the two halves of a trial take of coir, and what the loads measure of it.
+    fn scooped_halves(&self) -> impl Iterator<Item = Scooped> {
+        Half::BOTH.into_iter().filter(|_| !self.trial.is_empty()).flat_map(|half| {
+            let is_straight = half == Half::Straight;
+            let batches = self.batches.iter().filter(|batch| batch.is_mixed() && batch.is_straight() == is_straight);
+            let coir = batches.flat_map(|batch| &batch.ingredients).filter(|part| part.ingredient.is(Role::Coir));
+            let needs: Tally<_, _> = coir.map(|part| (part.ingredient.clone(), part.loose)).collect();
+            let measured = self.measured_coir().filter(|(.., straight)| *straight == is_straight);
+            let measured: Tally<_, _> = measured.map(|(id, loose, _)| (id.clone(), loose)).collect();
+            needs.into_iter().map(move |(ingredient, need)| Scooped {
+                measured: Quantity::Volume(measured.get(&ingredient).unwrap_or_default()),
+                need: Quantity::Volume(need),
+                ingredient,
+                is_straight,
+            })
+        })
     }
 
     /// What recipes ask for that loads measure otherwise, with what they measure: a scoop is rounded up or, for one part
     /// of a mix that is whole, down.
-    pub(super) fn scooped(&self) -> Vec<(Handle<Ingredient>, Quantity, Quantity)> {
+    pub(super) fn scooped(&self) -> Vec<Scooped> {
         let computed: Tally<_, _> = self.totals.amounts(&[]).collect();
-        let scooped = self.mixing.measured().into_iter().filter_map(|(id, amount)| {
-            let (_, need) = computed.iter().find(|(known, need)| *known == id && need.is_like(amount))?;
-            // Less than a thousandth is no scoop but a sum in another order.
-            ((amount.size() - need.size()).abs() > 1e-3).then_some((id, *need, amount))
+        let is_halved = |id: &Handle<Ingredient>| id.is(Role::Coir) && !self.trial.is_empty();
+        let whole = self.mixing.measured().into_iter().filter(|(id, _)| !is_halved(id));
+        let whole = whole.filter_map(|(ingredient, measured)| {
+            let mut needs = computed.iter().filter(|(known, need)| *known == ingredient && need.is_like(measured));
+            needs.next().map(|(_, need)| Scooped { ingredient, need: *need, measured, is_straight: false })
         });
-        scooped.collect()
+        // Less than a thousandth is no scoop but a sum in another order.
+        whole.chain(self.scooped_halves()).filter(|one| one.more().abs() > 1e-3).collect()
     }
 
     /// What is taken in addition to the computed mix: what measuring by the scoop adds, to the doses
     /// too, less than nothing where it saves some, and covering material.
     pub fn extras(&self) -> Vec<Use> {
-        let straight = self.straight_beyond();
-        let scooped = self.scooped().into_iter().map(|(id, need, amount)| {
-            let more = amount.of_size(amount.size() - need.size());
-            Use { straight, ..Use::new(UsedFor::Scoops, &id, more) }
+        let scooped = self.scooped().into_iter().map(|one| {
+            let more = one.need.of_size(one.more());
+            Use { straight: f64::from(one.is_straight), ..Use::new(UsedFor::Scoops, &one.ingredient, more) }
         });
         let layers = self.covering.iter();
         let covering =
             layers.map(|layer| Use::new(UsedFor::Covering, &layer.ingredient, Quantity::Volume(layer.loose)));
         scooped.chain(covering).collect()
+    }
+}
+
+/// What recipes ask for of an ingredient, and what the loads measure of it.
+pub(super) struct Scooped {
+    pub ingredient: Handle<Ingredient>,
+    pub need: Quantity,
+    pub measured: Quantity,
+    /// It is the coir of a trial that is only wetted.
+    pub is_straight: bool,
+}
+
+impl Scooped {
+    /// What measuring adds, in litres or grams.
+    fn more(&self) -> f64 {
+        self.measured.size() - self.need.size()
     }
 }
 
@@ -276,14 +314,6 @@ pub struct CropSum<'l> {
     pub halves: Option<[u64; 2]>,
     /// Their seeds.
     pub seeds: u64,
-}
-
-/// The share of some coir that is only wetted.
-fn straight_of(coir: impl Iterator<Item = (f64, bool)>) -> f64 {
-    let [all, straight] = coir.fold([0.0; 2], |[all, straight], (litres, is_straight)| {
-        [all + litres, straight + if is_straight { litres } else { 0.0 }]
-    });
-    if straight == 0.0 || all == 0.0 { 0.0 } else { straight / all }
 }
 
 /// The sowings in their trays, those of `known` mixes where they are parted alike, and a trial of their coir.

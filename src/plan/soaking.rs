@@ -97,6 +97,11 @@ pub struct Soaking {
 }
 
 impl Soaking {
+    /// Loose coir that the batches take of what is soaked: less than their need in a trial.
+    pub fn bathed(&self) -> Volume {
+        self.soaked - self.over
+    }
+
     /// Whether some of it is only wetted, for a trial.
     pub fn is_halved(&self) -> bool {
         self.straight_kg.is_some()
@@ -233,6 +238,7 @@ impl Pieces {
         }
         // The batches that are made with soaked coir; the other half is only wetted.
         let half = (need + stands_in) * (1.0 - straight);
+        // No bath for so little beside soaked coir.
         let trifle = (self.each * (WEIGHED_KG / soak.product.kg)).min(half * LEAST_LEFT.0);
         let wanted = Some(half - stands_in).filter(|wanted| *wanted > trifle || stands_in <= none).unwrap_or(none);
         let soaked = if wanted > none { weighed(wanted, self.give - (need - wanted)) } else { none };

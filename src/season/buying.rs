@@ -239,8 +239,8 @@ impl<'d> Days<'d> {
             let soaking = soaked_together(&mixes, &bought, &stock, weeks[0].1, self.known).ok()??;
             soaking.sheet.as_ref()?;
             let none = in_litres(0.0);
-            let own = self.sown[served[0]].plan.soak.as_ref().map_or(none, |own| own.need);
-            let more = if served.len() > 1 { (soaking.need - own).max(none) } else { none };
+            let own = self.sown[served[0]].plan.soak.as_ref().map_or(none, Soaking::bathed);
+            let more = if served.len() > 1 { (soaking.bathed() - own).max(none) } else { none };
             Some(CoirCourse { days: served.to_vec(), more, soaking })
         })
     }

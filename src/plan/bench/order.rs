@@ -1,7 +1,7 @@
 //! What to do in which order, so that no inoculant is carried over.
 
 use super::{Base, BatchMixing, MixRef, Mixing};
-use crate::plan::{Batch, Half};
+use crate::plan::Batch;
 use crate::units::to_litres;
 use std::iter;
 
@@ -39,7 +39,7 @@ impl Mixing {
 /// else that was drawn; bases that serve nothing else; batches that share nothing.
 pub(super) fn order(bases: &[Base], made: &[BatchMixing], batches: &[Batch]) -> Vec<MixRef> {
     let serves_some = |index: usize| batches[index].serves_some();
-    let pair = |index: usize| index - usize::from(batches[index].half == Some(Half::Straight));
+    let pair = |index: usize| index - usize::from(batches[index].is_straight());
     let alone = (0..made.len()).filter(|index| made[*index].base.is_none());
     let (alone, clean): (Vec<_>, Vec<_>) = alone.partition(|index| serves_some(*index));
     let mut order: Vec<MixRef> = clean.into_iter().map(MixRef::Batch).collect();

@@ -50,6 +50,11 @@ pub struct Batch {
 }
 
 impl Batch {
+    /// Whether its coir is only wetted: of a trial.
+    pub fn is_straight(&self) -> bool {
+        self.half == Some(Half::Straight)
+    }
+
     /// Whether any of it is mixed: not all of it is left over from earlier.
     pub fn is_mixed(&self) -> bool {
         self.volumes.loose > in_litres(0.0)

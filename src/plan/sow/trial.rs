@@ -83,7 +83,9 @@ impl Trial {
             let (sowing, plan) = (&week.sowings[*index as usize], &layout.sowings[*index as usize]);
             let Sowing { crop, variety, tray, .. } = sowing;
             let name = crop.as_ref().map(|crop| &crop.name);
-            (plan.batch, tray, name, variety.as_deref(), Reverse(plan.cells.cells), fills_whole(sowing, week))
+            // Sowings alike in all of this get rows that are alike.
+            let fill = (fills_whole(sowing, week), sowing.share, to_litres(sowing.cell()).to_bits());
+            (plan.batch, tray, name, variety.as_deref(), Reverse(plan.cells.cells), fill)
         });
         let mut shared: BTreeMap<u32, Vec<TriedRows>> = BTreeMap::new();
         for map in layout.maps.iter().filter(|_| !order.is_empty()) {

@@ -5,16 +5,23 @@ use crate::coir::dry_kg_of_sold;
 use crate::plan::Soaking;
 use crate::report::remark::texts;
 use crate::report::soak::{SoakReport, bathed_in};
-use crate::report::words::{given, needed, water, wetting};
+use crate::report::words::{and, batches_of, given, needed, water, wetting};
 use crate::units::customary::KILOGRAM;
 use crate::units::{Liquid, UnitSystem, in_litres, plain};
 
 const TRIAL: &str = "Trial: half of the coir is soaked, the other half only wetted; share a block out by weight. Each mix \
-                     with coir is two batches, `buffered` with the soaked coir, `straight` with the other, each with its \
-                     own amounts and trays; the labels tell which tray or rows get which. Feed and water them alike, and \
-                     compare in three weeks.";
+                     with coir that is enough for it is two batches, `buffered` with the soaked coir, `straight` with the \
+                     other, each with its own amounts and trays; the labels tell which tray or rows get which. Feed and \
+                     water them alike, and compare in three weeks.";
 
 impl PlanReport<'_> {
+    /// What of a trial gets soaked coir.
+    pub(super) fn soaked_for(&self) -> String {
+        let whole = Some(self.plan.mixes.kept_whole()).filter(|whole| !whole.is_empty());
+        let whole = whole.map(|whole| format!("{} (too little to halve)", batches_of(&whole)));
+        and(["`buffered`".to_owned()].into_iter().chain(whole))
+    }
+
     /// How much coir is soaked in what, and from when.
     pub(super) fn coir(&self, units: UnitSystem) -> Vec<String> {
         let Some(soaking) = &self.plan.soak else { return Vec::new() };
@@ -37,8 +44,8 @@ impl PlanReport<'_> {
         );
         if soaking.is_halved() {
             words += &match soaking.sheet {
-                Some(_) => format!(" Of this {} is soaked, for `buffered`.", bought(soaking.dry_kg)),
-                None => " The soaked coir does for `buffered`: no bath.".to_owned(),
+                Some(_) => format!(" Of this {} is soaked, for {}.", bought(soaking.dry_kg), self.soaked_for()),
+                None => format!(" The soaked coir does for {}: no bath.", self.soaked_for()),
             };
             let straight = soaking.straight_kg.unwrap_or(0.0);
             let water_l = soaking.wetted.map_or(0.0, |held| held.usual * straight);

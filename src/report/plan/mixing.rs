@@ -3,7 +3,7 @@
 use super::load::{drawn, load_picture, load_table, loads_of, of_other, water};
 use super::{Filled, PlanReport};
 use crate::catalogue::{Handle, Ingredient, Role, Stage};
-use crate::plan::{Draw, Half, Loads, MixRef, Mixing, Plan};
+use crate::plan::{Draw, Loads, MixRef, Mixing, Plan};
 use crate::report::document::Document;
 use crate::report::words::{and, batches_of, capital, count, fact, given, needed, uncapital};
 use crate::units::mass::{kilogram, pound};
@@ -41,7 +41,7 @@ impl PlanReport<'_> {
                 MixRef::Base(index) => self.base(document, index, units),
                 MixRef::Batch(index) => {
                     // What the first half of a trial fills is listed for both.
-                    let of = mixes.batches[..=index].iter().rposition(|batch| batch.half != Some(Half::Straight));
+                    let of = mixes.batches[..=index].iter().rposition(|batch| !batch.is_straight());
                     let filled = of.and_then(|of| filled.get(&of)).map(Vec::as_slice);
                     let filled = filled.unwrap_or_default();
                     self.batch(document, index, filled, units);
@@ -195,7 +195,9 @@ impl PlanReport<'_> {
             (true, false) if !is_bathed && rest => {
                 format!("what is at hand soaked and drained, the rest wetted {wetted}, not to dripping")
             }
-            (true, true) => format!("soaked and drained for `buffered`, only wetted {wetted} for `straight`"),
+            (true, true) => {
+                format!("soaked and drained for {}, only wetted {wetted} for `straight`", self.soaked_for())
+            }
             (true, false) => "soaked and drained".to_owned(),
             (false, _) => format!("wetted {wetted}, not to dripping"),
         }

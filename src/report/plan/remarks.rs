@@ -202,7 +202,7 @@ pub(in crate::report) fn note(note: &Note, units: UnitSystem) -> String {
         }
         Note::NotCompared(crops) => {
             format!(
-                "Not compared by the trial, since all of it is in one half: {}.",
+                "Not compared by the trial, since no mix has it in both halves: {}.",
                 and(crops.iter().map(|crop| crop.in_full()))
             )
         }

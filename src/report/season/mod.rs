@@ -208,7 +208,8 @@ impl SeasonReport<'_> {
             |at| format!("begin its course on {}", at.strftime("%a %-d %b, %H:%M")),
         );
         let over = course.soaking.over > in_litres(0.05);
-        let needed_of = over.then(|| format!(" as it is weighed out ({} needed)", needed(course.soaking.need, units)));
+        let needed_of =
+            over.then(|| format!(" as it is weighed out ({} needed)", needed(course.soaking.bathed(), units)));
         format!(
             "Coir for {days}, {} loose{}: {begin}.",
             needed(course.soaking.soaked, units),

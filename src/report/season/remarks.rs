@@ -22,6 +22,9 @@ const NO_FROST: &str = "No last frost is stated, so nothing tells whether tender
 const NO_RACK: &str =
     "No rack is stated, so nothing can overflow: `rack: {shelves: 3, trays_per_shelf: 4}` in the place or the season.";
 
+/// So many plantings that are over are named; JSON names all.
+const NAMED: usize = 3;
+
 /// That soaked coir is too old says a season only where no day uses any, or the first that is left cannot.
 const SOAKED_UNUSED: &str = "soaked-coir-unused";
 /// What a day warns of that is to be known before it: the rest is of its bench, or said of the season by itself.
@@ -76,7 +79,14 @@ impl SeasonReport<'_> {
             )
         }));
         let late = together(plan.too_late.iter().map(|late| self.late(late))).into_iter();
-        cautions.extend(late.map(|(late, names)| Remark::new(late.code, late.text.replace("{}", &and(names)))));
+        cautions.extend(late.map(|(late, mut names)| {
+            // What is over wants no hands.
+            if late.code == "over" && names.len() > 1 + NAMED {
+                let more = names.split_off(NAMED).len();
+                names.push(format!("{more} more"));
+            }
+            Remark::new(late.code, late.text.replace("{}", &and(names)))
+        }));
         cautions.extend(self.helps());
         cautions.extend(self.doubts(is_caution));
         cautions.extend(self.of_days(units));

@@ -81,11 +81,11 @@ impl SoakReport<'_> {
 
     /// What the course is in a season: coir for later days, or of an earlier day's course.
     pub(in crate::report) fn in_season(&self, units: UnitSystem) -> Vec<Remark> {
-        let Soaking { need, stands_in, in_season, .. } = self.soaking;
+        let Soaking { stands_in, in_season, .. } = self.soaking;
         let Some(InSeason { served_by, more }) = in_season else { return Vec::new() };
         let day = |day: &Date| day.strftime("%a %-d %b").to_string();
         let served = served_by.as_ref().map(|first| {
-            let all = needed(*need + *stands_in, units);
+            let all = needed(self.soaking.bathed() + *stands_in, units);
             remark!(
                 "soaked-before",
                 "The course for {} was to serve this day too: if its coir stands ready, write it under `on_hand:` of the \
@@ -102,7 +102,7 @@ impl SoakReport<'_> {
                  weeks (common practice): write what is left of it under `on_hand:` of the stock file, as `soaked coir`.",
                 needed(*more, units),
                 and(days.iter().map(day)),
-                needed(whole.need, units),
+                needed(whole.bathed(), units),
                 needed(whole.soaked, units)
             ))
         });

@@ -373,6 +373,24 @@ fn weeks_are_written_where_they_are_read_as_the_season_is() {
     assert_eq!((week.status, week.stderr.as_str()), (0, ""));
 }
 
+/// The sums of the days, each of which is a plan of its own.
+fn check_sums(season: &Value) {
+    let days = season["days"].as_array().unwrap();
+    let sum: f64 = days.iter().map(|day| day["mix_l"].as_f64().unwrap()).sum();
+    assert!((sum - season["totals"]["mix_l"].as_f64().unwrap()).abs() < 1e-9);
+    let mut sums = BTreeMap::new();
+    for day in days {
+        let plan = json_of(&[&["plan", "plant-sale.yaml", "--day", day["on"].as_str().unwrap()], &TODAY[..]].concat());
+        assert_eq!(plan["totals"]["mix_l"], day["mix_l"]);
+        for one in plan["totals"]["ingredients"].as_array().unwrap() {
+            *sums.entry(one["name"].to_string()).or_insert(0.0) += one["loose_l"].as_f64().unwrap();
+        }
+    }
+    let totals = season["totals"]["ingredients"].as_array().unwrap();
+    let is_sum = |one: &Value| (sums[&one["name"].to_string()] - one["loose_l"].as_f64().unwrap()).abs() < 1e-9;
+    assert!(totals.len() == sums.len() && totals.iter().all(is_sum), "{totals:?} {sums:?}");
+}
+
 /// The names of design and scripts, with what they hold.
 #[test]
 fn the_json_of_a_season_has_its_names_and_sums() {
@@ -421,20 +439,7 @@ fn the_json_of_a_season_has_its_names_and_sums() {
             |key: &str| week["contents"].as_array().unwrap().iter().map(|it| it[key].as_u64().unwrap()).sum::<u64>();
         assert_eq!((week["trays"].as_u64(), week["frame"].as_u64()), (Some(places("places")), Some(places("framed"))));
     }
-    // The sums of the days, each of which is a plan of its own.
-    let sum: f64 = days.iter().map(|day| day["mix_l"].as_f64().unwrap()).sum();
-    assert!((sum - season["totals"]["mix_l"].as_f64().unwrap()).abs() < 1e-9);
-    let mut sums = BTreeMap::new();
-    for day in days {
-        let plan = json_of(&[&["plan", "plant-sale.yaml", "--day", day["on"].as_str().unwrap()], &TODAY[..]].concat());
-        assert_eq!(plan["totals"]["mix_l"], day["mix_l"]);
-        for one in plan["totals"]["ingredients"].as_array().unwrap() {
-            *sums.entry(one["name"].to_string()).or_insert(0.0) += one["loose_l"].as_f64().unwrap();
-        }
-    }
-    let totals = season["totals"]["ingredients"].as_array().unwrap();
-    let is_sum = |one: &Value| (sums[&one["name"].to_string()] - one["loose_l"].as_f64().unwrap()).abs() < 1e-9;
-    assert!(totals.len() == sums.len() && totals.iter().all(is_sum), "{totals:?} {sums:?}");
+    check_sums(&season);
     assert!(has(&season["purchases"], &["currency", "lines", "total", "notes"]));
     let entries = season["calendar"].as_array().unwrap();
     assert!(entries.iter().all(|entry| has(entry, &["at", "code", "do", "why", "day"])) && entries.len() > 100);
