@@ -482,9 +482,12 @@ pub(super) struct SwapArgs {
     /// Take only so much as the amounts at hand are enough for, to make this volume of mix.
     #[arg(long, value_name = "VOLUME")]
     pub(super) make: Option<String>,
-    /// Keep the recipe of the first choice in this file.
+    /// Keep the recipe of a choice in this file.
     #[arg(long, value_name = "NAME.yaml")]
     pub(super) write: Option<PathBuf>,
+    /// The choice that `--write` keeps.
+    #[arg(long, value_name = "NUMBER", default_value = "1", value_parser = clap::value_parser!(u8).range(1..=3), requires = "write")]
+    pub(super) choice: u8,
     /// Take this ingredient where the recipe offers a choice.
     #[arg(long = "use", value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
     pub(super) wanted: Vec<String>,

@@ -10,6 +10,7 @@ use crate::plan::salts_of_coir;
 use crate::printable::within_a_line;
 use crate::recipe::{BUILT_IN, Composition, MixFor, Recipe, Work};
 use crate::report::{self, BehaviourReport, KINDS, Listing, MixInTrays};
+use crate::source::is_yaml;
 use crate::spelling::slips;
 use crate::week::{Inputs, Loaded, Request, Requested};
 use std::path::Path;
@@ -50,7 +51,10 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
             Some(near) if others().any(|other| other == near) => Some(format!("did you mean `{near}`?")),
             _ => catalogue.near(&name),
         });
-        let near = near.unwrap_or_else(|| "`trayful list` tells what is known".to_owned());
+        let near = near.unwrap_or_else(|| match is_yaml(Path::new(&name)) {
+            true => "of a recipe file `--tray 72-cell` shows how it behaves".to_owned(),
+            false => "`trayful list` tells what is known".to_owned(),
+        });
         return said(format!("nothing is known under `{name}`; {near}"));
     }
     write(&found, session)
@@ -69,7 +73,7 @@ fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8
         let found = report::show(name, &inputs.tables()?.0);
         if let Some(kind) = found.first().map(Listing::kind).filter(|kind| *kind != "recipe") {
             return said(format!(
-                "`{name}` is no recipe but the name of a {kind}: `--tray` shows how a recipe behaves"
+                "`{name}` is no recipe: `trayful list {kind}s` has it, and `--tray` shows how a recipe behaves"
             ));
         }
     }

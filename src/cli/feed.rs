@@ -38,7 +38,7 @@ fn analysis(text: &str) -> Result<Analysis, Fault> {
     Analysis::parse(text).map_err(|why| Fault::Impossible(format!("`{text}` is no analysis: {why}")))
 }
 
-const PPM: Bounds = (0.01..=100_000.0, "a litre of feed holds 0.01 to 100000 mg of nitrogen");
+const PPM: Bounds = (1.0..=100_000.0, "a litre of feed holds 1 to 100000 mg of nitrogen");
 const THINNED: Bounds = (1.0..=100_000.0, "an injector thins 1 to 100000 times");
 const LIQUID: Bounds = (500.0..=5000.0, "a liquid weighs 0.5 to 5 g/mL");
 
@@ -148,7 +148,8 @@ pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let percentages = if args.by_volume { Percentages::OfVolume } else { Percentages::OfWeight(density) };
     let package = each("--price", args.price.as_slice(), |written| package(written, percentages, &mut units))?.pop();
     let label = args.analysis.trim().to_owned();
-    let name = args.name.as_ref().map_or_else(|| label.clone(), |name| name.trim().to_owned());
+    let name = args.name.as_ref().map(|name| name.trim().to_owned()).filter(|name| !name.is_empty());
+    let name = name.unwrap_or_else(|| label.clone());
     // What the label asks for is what the plants get, however it is made.
     let of_rate =
         rate.map(|rate| percentages.nitrogen_ppm(analysis, rate).ok_or_else(|| not_counted(args, percentages)));

@@ -11,7 +11,7 @@ use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText};
 use crate::plan::salts_of_coir;
 use crate::printable::{shown, within_a_line};
 use crate::recipe::{Composition, Recipe, Replacement};
-use crate::report::{BehaviourReport, MixInTrays, SwapReport};
+use crate::report::{BehaviourReport, MixInTrays, SwapReport, keys};
 use crate::source::{is_yaml, parse};
 use crate::units::{Quantity, in_litres, to_litres};
 use crate::week::{Inputs, Loaded, Request, Requested, read_recipe};
@@ -65,7 +65,7 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
         let trays = vec![(tray, behaviour.in_tray(tray, &[]))];
         MixInTrays::of_recipe(recipe, mix, behaviour, trays)
     });
-    let written = args.write.as_deref().zip(made.first());
+    let written = kept(args, &made)?;
     let report = SwapReport {
         mixes: BehaviourReport { mixes: mixes.collect(), crop: None },
         recipe,
@@ -74,11 +74,10 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
         at_hand: named.as_deref(),
         would_do: &would_do,
         make: requested.make,
-        written: written.map(|(path, _)| shown(path)),
+        written: written.map(|(number, path, _)| (number, shown(path))),
     };
     let opened = session.open()?;
-    let done =
-        written.map(|(path, (text, ..))| write(path, text, &within_a_line(&recipe.name), session)).transpose()?;
+    let done = written.map(|(_, path, text)| write(path, text, &within_a_line(&recipe.name), session)).transpose()?;
     session.take_units(&week.standing);
     let style = session.style(false);
     session.write_to(opened, |out| crate::report::write(&report, style, out)).map_err(|failure| failure.after(done))?;
@@ -100,6 +99,19 @@ fn check(args: &SwapArgs, session: &Session<'_>) -> Result<(), Failure> {
     }
 }
 
+/// The choice whose recipe is to be written, with the file and its text.
+fn kept<'m>(
+    args: &'m SwapArgs,
+    made: &'m [(String, Recipe, Composition)],
+) -> Result<Option<(usize, &'m Path, &'m str)>, Failure> {
+    let (number, Some(path)) = (usize::from(args.choice), args.write.as_deref()) else { return Ok(None) };
+    match made.get(number - 1) {
+        Some((text, ..)) => Ok(Some((number, path, text))),
+        None if made.is_empty() => Ok(None),
+        None => said(format!("there is no choice {number}: the last is {}", made.len())),
+    }
+}
+
 /// Writes the recipe; what was done.
 fn write(path: &Path, text: &str, of: &str, session: &Session<'_>) -> Result<String, Failure> {
     let head = format!("# Made by `trayful swap` of {of}: try one tray first, and test its yield.");
@@ -110,7 +122,7 @@ fn write(path: &Path, text: &str, of: &str, session: &Session<'_>) -> Result<Str
 /// Refuses a mix of which it is not known how it behaves.
 fn all_known(recipe: &Recipe, mix: &Composition) -> Result<(), Failure> {
     if let Some((id, lacks)) = mix.parts.iter().map(|(id, _)| (id, lacking(id))).find(|(_, lacks)| !lacks.is_empty()) {
-        let lacks = lacks.iter().map(|key| format!("`{key}:`")).collect::<Vec<_>>().join(" and ");
+        let lacks = keys(&lacks);
         return said(format!(
             "how `{}` behaves is not known without {lacks} of `{}`: state it under `ingredients:`",
             recipe.name, id.name
@@ -143,14 +155,18 @@ fn part(name: &str, recipe: &Recipe, mix: &Composition, loaded: &Loaded) -> Resu
     Err(Rejected::of(source, problem.with_help(help)).into())
 }
 
-/// All that is known, but for what stands in for another part of the recipe, and bagged mixes.
+/// What may be more alkaline is taken only where it is said to be at hand (a judgement).
+const MOST_PH: f64 = 8.0;
+
+/// All that is known, but for what is alkaline or stands in for another part of the recipe, and bagged mixes.
 fn every(loaded: &Loaded, recipe: &Recipe, without: &Handle<Ingredient>) -> Vec<Candidate> {
     let all = loaded.catalogue.ingredients.iter().filter_map(|one| loaded.catalogue.ingredients.find(&one.name));
     let others = |id: &Handle<Ingredient>| {
         let mut parts = recipe.parts.iter().map(|part| &part.choices);
         parts.any(|choices| choices.contains(id) && choices[0] != *id && !choices.contains(without))
     };
-    let all = all.filter(|id| !id.is(Role::SoakedCoir) && id.feeds != Feeds::Starter && !others(id));
+    let is_mild = |id: &Handle<Ingredient>| id.physical.ph.is_none_or(|(_, most)| most <= MOST_PH);
+    let all = all.filter(|id| !id.is(Role::SoakedCoir) && id.feeds != Feeds::Starter && is_mild(id) && !others(id));
     all.map(|ingredient| Candidate { ingredient, most: None }).collect()
 }
 

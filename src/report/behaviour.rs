@@ -3,9 +3,11 @@
 use super::document::{Block, Document, Table};
 use super::picture::{Drawn, Picture, Share};
 use super::remark::{on, remark, texts};
-use super::words::{and, basis_words, parts_words, tray_name, whole_percent};
+use super::words::{and, basis_words, keys, parts_words, tray_name, whole_percent};
 use super::{Format, Remark, Report, Style, csv};
-use crate::behaviour::{Behaviour, ENOUGH_AIR, Extract, InTray, NoCell, NoSalinity, Remedy, WANTED_PH, standings};
+use crate::behaviour::{
+    Behaviour, ENOUGH_AIR, Extract, InTray, NoCell, NoSalinity, Remedy, WANTED_PH, lacking, standings,
+};
 use crate::catalogue::{Crop, Handle, Role, Tray};
 use crate::exact::whole;
 use crate::recipe::{Composition, Recipe};
@@ -157,12 +159,20 @@ impl MixInTrays<'_> {
         figures.into_iter().chain(limed).collect()
     }
 
+    /// What to state of ingredients of which something is not known.
+    fn to_state(&self, why: &NoCell) -> String {
+        let NoCell::NotKnown(of) = why else { return String::new() };
+        let parts = self.mix.parts.iter().filter(|(id, _)| of.0.contains(&id.name));
+        let lacks = and(parts.map(|(id, _)| format!("{} of {}", keys(&lacking(id)), id.name)));
+        format!("; state {lacks} under `ingredients:`")
+    }
+
     fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         let (name, of, enough) = (self.name, &self.behaviour, whole_percent(ENOUGH_AIR));
         let cells = self.trays.iter().filter_map(|(tray, cell)| {
             let tray = tray_name(tray, units);
             let remedies = match cell {
-                Err(why) => return Some(remark!("cell-not-known", "{name} in {tray}: {why}.")),
+                Err(why) => return Some(remark!("cell-not-known", "{name} in {tray}: {why}{}.", self.to_state(why))),
                 Ok(cell) if cell.drained.verdict.is_short_of_air() => cell.remedies.iter().take(REMEDIES),
                 Ok(_) => return None,
             };

@@ -206,7 +206,7 @@ impl FeedReport<'_> {
         document.table(Table::of(columns, self.feeds.iter().map(row)).without_empty_columns());
         let cheapest = self.cheapest();
         if !cheapest.is_empty() {
-            document.paragraph(format!("Cheapest at this strength: {}.", and(cheapest)));
+            document.paragraph(format!("Cheapest by the litre of feed: {}.", and(cheapest)));
         }
     }
 

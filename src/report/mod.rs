@@ -36,7 +36,7 @@ pub use remark::Remark;
 pub use season::SeasonReport;
 pub use soak::SoakReport;
 pub use swap::SwapReport;
-pub(crate) use words::COIR_UNSAID;
+pub(crate) use words::{COIR_UNSAID, keys};
 
 use crate::units::UnitSystem;
 use serde_json::Value;

@@ -4,7 +4,7 @@ use super::behaviour::{ALWAYS, BehaviourReport, MixInTrays, percents, ranged};
 use super::document::{Document, Table};
 use super::plan::first_feed;
 use super::remark::{on, remark, texts};
-use super::words::{and, capital, parts_words, tray_name, whole_percent};
+use super::words::{and, capital, keys, parts_words, tray_name, whole_percent};
 use super::{Remark, Report, Style};
 use crate::behaviour::{Candidate, InTray, LIME_G_PER_L_OF_PEAT, MOST_RICH, Swap, WANTED_PH, lacking, wants_lime};
 use crate::catalogue::{Handle, Ingredient};
@@ -30,8 +30,8 @@ pub struct SwapReport<'s> {
     pub would_do: &'s [Swap],
     /// The volume of mix that it must be enough for.
     pub make: Option<Volume>,
-    /// The file to which the recipe of the first choice is written.
-    pub written: Option<String>,
+    /// The number of the choice whose recipe is written, and to which file.
+    pub written: Option<(usize, String)>,
 }
 
 impl SwapReport<'_> {
@@ -159,7 +159,9 @@ impl SwapReport<'_> {
         }));
         notes.extend(self.at_hand.unwrap_or_default().iter().filter_map(|one| self.not_taken(&one.ingredient)));
         let written = self.written.iter();
-        notes.extend(written.map(|path| remark!("written", "The recipe of choice 1 is written to {path}.")));
+        notes.extend(
+            written.map(|(kept, path)| remark!("written", "The recipe of choice {kept} is written to {path}.")),
+        );
         notes
     }
 
@@ -171,7 +173,7 @@ impl SwapReport<'_> {
             () if is_taken || id == self.without => None,
             () if id.raw => Some(remark!("raw", "Not tried: {name}, which stands in for nothing while it is raw.")),
             () if !lacks.is_empty() => {
-                let keys = and(lacks.iter().map(|key| format!("`{key}:`")));
+                let keys = keys(&lacks);
                 Some(remark!("figures-missing", "Not tried: {name}. State its {keys} under `ingredients:`."))
             }
             () if id.rich => Some(remark!(
@@ -217,7 +219,7 @@ impl Report for SwapReport<'_> {
             "before": mixes[0],
             "choices": choices.collect::<Vec<_>>(),
             "would_do": self.would_do.iter().map(takes).collect::<Vec<_>>(),
-            "written": self.written,
+            "written": self.written.as_ref().map(|(_, path)| path),
             "notes": self.notes(UnitSystem::Metric),
         })
     }

@@ -152,6 +152,11 @@ pub(super) fn batches_of(batches: &[usize]) -> String {
     if batches.len() > 1 { format!("batches {numbers}") } else { format!("batch {numbers}") }
 }
 
+/// Keys of a file, as in `` `porosity:` and `water_held:` ``.
+pub(crate) fn keys(names: &[&str]) -> String {
+    and(names.iter().map(|name| format!("`{name}:`")))
+}
+
 /// With a capital first letter.
 pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();

@@ -87,8 +87,11 @@ impl Loader<'_> {
             } else {
                 format!("no recipe is called `{reference}`")
             };
-            let help = did_you_mean(reference, BUILT_IN.iter().map(|(name, _)| *name))
-                .unwrap_or_else(|| format!("see `trayful list recipes`, or put `{reference}.yaml` beside the week"));
+            let help =
+                did_you_mean(reference, BUILT_IN.iter().map(|(name, _)| *name)).unwrap_or_else(|| match is_path {
+                    true => "`trayful list recipes` tells those that ship".to_owned(),
+                    false => format!("see `trayful list recipes`, or put `{reference}.yaml` beside the week"),
+                });
             Problem::new(Code::UnknownRecipe, at, what, "a recipe").with_help(Some(help))
         });
         None

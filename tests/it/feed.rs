@@ -34,7 +34,7 @@ fn feeds_stand_side_by_side_at_equal_nitrogen() {
     assert!(codes.contains(&"bare-unit"), "{codes:?}");
     let sheet = all(&[]).result();
     assert!(
-        sheet.contains("blue (20-20-20)           0.3 g") && sheet.contains("Cheapest at this strength: blue."),
+        sheet.contains("blue (20-20-20)           0.3 g") && sheet.contains("Cheapest by the litre of feed: blue."),
         "{sheet}"
     );
     let table = all(&["--format", "csv"]).result();

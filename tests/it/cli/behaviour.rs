@@ -148,7 +148,7 @@ fn what_cannot_be_shown_in_a_tray() {
     for near in ["`everyday`", "`72-cell`", "`rich`"] {
         assert!(said.contains(&format!("did you mean {near}?")), "{said}");
     }
-    let said = "error: `kale` is no recipe but the name of a crop: `--tray` shows how a recipe behaves\n";
+    let said = "error: `kale` is no recipe: `trayful list crops` has it, and `--tray` shows how a recipe behaves\n";
     assert_eq!(refused(&["kale", "--tray", "72-cell"]), said);
     assert!(refused(&["everyday", "--tray", "72-cell=4"]).contains("the kind of tray only"));
     assert!(refused(&["everyday", "--with", "rich"]).contains("--tray"));

@@ -50,6 +50,7 @@ fn every_form_tells_the_same() {
 fn the_recipe_that_is_kept_can_be_used() {
     let words =
         ["everyday", "--without", "vermiculite", "--have", "pine bark", "--write", "new.yaml", "--format", "json"];
+    swap(&[&words[..], &["--choice", "2"]].concat()).gives(2, "", "error: there is no choice 2: the last is 1\n");
     let kept = swap(&words).done();
     let told: Value = serde_json::from_str(&kept.stdout).unwrap();
     assert_eq!((kept.status, &told["written"]), (0, &json!("new.yaml")));
@@ -66,6 +67,22 @@ fn the_recipe_that_is_kept_can_be_used() {
     let old = project("recipes/everyday.yaml");
     for line in ["recipe: 88", "yield: 88 %", "lime: {rate: 2 g/L, of: peat}"] {
         assert_eq!(text.contains(line), old.contains(line), "{text}");
+    }
+}
+
+#[test]
+fn any_choice_can_be_kept() {
+    let words = ["everyday", "--without", "vermiculite", "--write", "new.yaml", "--format", "json", "--choice"];
+    for number in ["1", "2", "3"] {
+        let kept = swap(&[&words[..], &[number]].concat()).done();
+        let told: Value = serde_json::from_str(&kept.stdout).unwrap();
+        let shown = run(["show", "new.yaml", "--tray", "72-cell", "--format", "json"]);
+        let shown = shown.file("new.yaml", kept.file("new.yaml").unwrap()).result();
+        let shown: Value = serde_json::from_str(&shown).unwrap();
+        let index = number.parse::<usize>().unwrap() - 1;
+        assert_eq!(shown["mixes"][0]["behaviour"], told["choices"][index]["mix"]["behaviour"]);
+        // It is alkaline, and nobody says that it is at hand.
+        assert!(!told.to_string().contains("biochar"), "{told}");
     }
 }
 
