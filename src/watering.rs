@@ -101,14 +101,14 @@ fn waterings(
     let mut begins = BTreeMap::new();
     for entry in &plan.calendar {
         let Task::Crops { deed: Deed::Feed { fed_mix, potted_on }, crops } = &entry.task else { continue };
-        begins.extend(crops.iter().map(|crop| ((crop, *fed_mix, *potted_on), entry.at.date())));
+        begins.extend(crops.iter().map(|crop| ((&crop.name, *fed_mix, *potted_on), entry.at.date())));
     }
     let mut cells: BTreeMap<_, (&Handle<Tray>, u64)> = BTreeMap::new();
     for (sowing, planned) in plan.mixes.layout.of(week) {
         let Some(crop) = &sowing.crop else { continue };
         let potted_on = planned.cells.seeds.is_none();
         let fed_mix = plan.mixes.batches[planned.batch].feeds();
-        let begins = begins.get(&(crop, fed_mix, potted_on)).copied();
+        let begins = begins.get(&(&crop.name, fed_mix, potted_on)).copied();
         // What leaves before it is fed has no such day.
         if begins.is_none() && plan.mix_on.is_some() && first_feed(crop, fed_mix, potted_on).is_some() {
             continue;

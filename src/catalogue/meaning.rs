@@ -143,6 +143,12 @@ impl Handle<Crop> {
         }
         self.retold(&plain, self.known_as(word))
     }
+
+    /// The same crop by the name of one of its sowings: `kale 'red'`.
+    #[must_use]
+    pub fn of_sowing(&self, name: &str) -> Self {
+        self.retold(name, self.known_as(name))
+    }
 }
 
 /// A name, and what stands after each of its spaces: the longest first.

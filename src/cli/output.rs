@@ -71,9 +71,11 @@ pub(super) fn to_stream(out: &mut dyn Write, write: impl Writing) -> Result<u8, 
     }
 }
 
-/// Replaces a file of the user's, whole or not at all.
-pub(super) fn replace(path: &Path, bytes: &[u8]) -> Result<u8, Failure> {
-    put(prepared(path)?, path, |out| out.write_all(bytes))
+/// Replaces a file of the user's that held `old`, whole or not at all.
+pub(super) fn replace(path: &Path, old: &[u8], bytes: &[u8]) -> Result<(), Failure> {
+    let mut prepared = prepared(path)?;
+    let done = prepared.fill(|out| out.write_all(bytes)).and_then(|()| prepared.put_over(old));
+    done.map_err(|error| not_written(path, &error))
 }
 
 /// A place that is ready to take new contents.

@@ -3,14 +3,16 @@
 use super::args::SeasonArgs;
 use super::day::{is_sown_on, today, with_log};
 use super::{DONE, Failure, Session, UNMET, output, said};
+use crate::diagnostic::Rejected;
 use crate::printable::shown;
 use crate::report::SeasonReport;
-use crate::season::{Dated, Framed, Mark, Season, SeasonPlan, dates_of, day_text, sown};
-use crate::source::{FileKind, Files, Original, is_standard_input};
+use crate::season::{Dated, Framed, Mark, Season, SeasonPlan, dates_of, day_text, first_line, sown};
+use crate::source::{FileKind, Files, Original, is_standard_input, is_yaml};
 use crate::week::BESIDE;
 use jiff::civil::Date;
+use std::collections::BTreeSet;
 use std::fs;
-use std::io::ErrorKind;
+use std::io::{ErrorKind, Read};
 use std::path::{Component, Path, PathBuf};
 
 pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -57,12 +59,31 @@ fn write_weeks(
         Err(error) if error.kind() != ErrorKind::AlreadyExists => return Err(output::not_written(folder, &error)),
         made => made.is_ok(),
     };
-    let done = put_weeks(args, folder, season, (&days, &framed), session).inspect_err(|_| {
+    let mut done = put_weeks(args, folder, season, (&days, &framed), session).inspect_err(|_| {
         // Only an empty one goes.
         let _ = made.then(|| fs::remove_dir(folder));
     })?;
+    let left = left_over(folder, season, &dates_of(&days)).into_iter();
+    done.extend(left.map(|path| format!("of a day on which nothing is sown any more: {}", shown(&path))));
     session.write_to(opened, |out| done.iter().try_for_each(|path| writeln!(out, "{path}")))?;
     Ok(DONE)
+}
+
+/// Week files of the season that an earlier run wrote, of other days than these.
+fn left_over(folder: &Path, season: &Season, days: &BTreeSet<Date>) -> Vec<PathBuf> {
+    let is_left = |path: &PathBuf| {
+        let day = path.file_stem().and_then(|stem| stem.to_str()?.parse::<Date>().ok());
+        let begins = |day: Date| {
+            let mut head = Vec::new();
+            fs::File::open(path).ok()?.take(1024).read_to_end(&mut head).ok()?;
+            head.starts_with(first_line(season, day).as_bytes()).then_some(())
+        };
+        day.filter(|day| !days.contains(day) && is_yaml(path) && path.is_file()).and_then(begins).is_some()
+    };
+    let mut left: Vec<PathBuf> =
+        fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path()).filter(is_left).collect();
+    left.sort();
+    left
 }
 
 /// The week files of a folder that is there, as they are named.
@@ -103,8 +124,13 @@ fn enter_sown(args: &SeasonArgs, on: Date, session: &mut Session<'_>) -> Result<
     if is_standard_input(path) {
         return Err(Failure::Said("`--sown` changes the file of the season: name it in place of `-`".to_owned()));
     }
-    let season = session.inputs(session.disk, &args.wanted).season(path)?;
     let original = Original::load(path, FileKind::Yaml)?;
+    // The same read by the disk, which then keeps the result from being written over it.
+    let source = session.disk.read(path, FileKind::Yaml)?;
+    if source.text != original.source.text {
+        return said(format!("{} has been changed meanwhile: run this again", shown(path)));
+    }
+    let season = session.inputs(session.disk, &args.wanted).season_of(path, &source)?;
     let today = today(&season, &args.from, session);
     // Without a clock every day may be over.
     if on > today && today > Date::MIN {
@@ -121,7 +147,10 @@ fn enter_sown(args: &SeasonArgs, on: Date, session: &mut Session<'_>) -> Result<
     let (bytes, marks) = sown(&original, &season, &days, on).map_err(|by_hand| {
         let why = match by_hand.is_table {
             true => "nothing was written: a table of sowings is edited by hand. Under its column `sow`:",
-            false => "nothing was written: the days cannot be put in without changing more. By hand:",
+            false => {
+                "nothing was written: the days cannot be put in without changing more. By hand, where a planting that was \
+                 never sown is taken out of `plant_out:` and `again:`:"
+            }
         };
         Failure::Listed(why, by_hand.words)
     })?;
@@ -130,20 +159,21 @@ fn enter_sown(args: &SeasonArgs, on: Date, session: &mut Session<'_>) -> Result<
     let done = if marks.is_empty() {
         format!("season `{name}`: what was sown on {on} is in {file} already")
     } else {
-        output::replace(path, &bytes)?;
-        format!("season `{name}`: what was sown on {on} is written to {file}{}", entered(&season, &marks, on))
+        let entered = entered(&season, &marks, on)?;
+        output::replace(path, &original.bytes, &bytes)?;
+        format!("season `{name}`: what was sown on {on} is written to {file}{entered}")
     };
     session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))?;
     Ok(DONE)
 }
 
 /// What was entered, and which of it was planned for a day before that.
-fn entered(season: &Season, marks: &[Mark], on: Date) -> String {
+fn entered(season: &Season, marks: &[Mark], on: Date) -> Result<String, Rejected> {
     let name = |mark: &Mark| season.loaded.week.sowings[mark.sowing].name();
     let all: Vec<String> =
         marks.iter().map(|mark| name(mark) + if mark.key == "on" { " (potted on)" } else { "" }).collect();
     // As it is planned where no day is past.
-    let planned = season.chosen(Date::MIN).unwrap_or_default();
+    let planned = season.chosen(Date::MIN)?;
     let earlier = marks.iter().filter_map(|mark| {
         let dated = planned.iter().find(|dated| (dated.sowing, dated.number) == (mark.sowing, mark.number))?;
         let day = if mark.key == "on" { dated.pot } else { Some(dated.sow) }.filter(|day| *day < on)?;
@@ -151,14 +181,14 @@ fn entered(season: &Season, marks: &[Mark], on: Date) -> String {
     });
     let earlier: Vec<String> = earlier.collect();
     let all = all.join(", ");
-    match &earlier[..] {
+    Ok(match &earlier[..] {
         [] => format!(": {all}"),
         earlier => format!(
             ": {all}\nAn earlier day would have been better for {}: if it was done then, or not at all, correct the day \
              there.",
             earlier.join(", ")
         ),
-    }
+    })
 }
 
 /// The way from one folder to another.

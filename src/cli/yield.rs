@@ -50,7 +50,7 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
         return Err(by_hand(path, &kept));
     }
     let opened = session.open()?;
-    output::replace(path, &bytes)?;
+    output::replace(path, &original.bytes, &bytes)?;
     let odd = odd.map(|odd| format!(" ({odd})")).unwrap_or_default();
     let done = format!("recipe `{}`: yield {kept}, written to {}{odd}", checked.name, shown(path));
     session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))

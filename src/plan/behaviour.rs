@@ -138,7 +138,7 @@ impl Plan {
     }
 
     fn feeding<'p>(&'p self, batch: &'p Batch) -> Feeding<'p> {
-        let is_of = |crops: &[Handle<Crop>]| crops.iter().any(|crop| batch.crops.contains(crop));
+        let is_of = |crops: &[Handle<Crop>]| crops.iter().any(|crop| batch.crops.iter().any(|of| of.is_same(crop)));
         let feeds = self.calendar.iter().find(|entry| match &entry.task {
             Task::Crops { deed: Deed::Feed { fed_mix, .. }, crops } => *fed_mix == batch.feeds() && is_of(crops),
             _ => false,

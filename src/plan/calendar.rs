@@ -9,7 +9,7 @@ use crate::coir::{Action, Salt};
 use crate::moment::Moment;
 use crate::place;
 use crate::units::{Volume, in_litres};
-use crate::week::Week;
+use crate::week::{Sowing, Week};
 use jiff::civil::Date;
 use jiff::{Span, ZonedDateTime};
 use std::collections::{BTreeMap, BTreeSet};
@@ -334,6 +334,35 @@ fn latest(usual: ZonedDateTime, attendance: &Attendance<'_>) -> ZonedDateTime {
     }
 }
 
+/// The crops of a week: whether their mix holds food, whether they are potted on, and the days that are stated, on which
+/// they leave, go out and go to the frame.
+type Sown = BTreeSet<(Handle<Crop>, bool, bool, [Option<Date>; 3])>;
+
+/// Each crop once, but by the names of its sowings where these have different days.
+fn sown(mixes: &Mixes, week: &Week) -> Sown {
+    let rows = || {
+        mixes.layout.of(week).filter_map(|(sowing, plan)| {
+            let (fed, potted_on) = (mixes.batches[plan.batch].feeds(), plan.cells.seeds.is_none());
+            let days = [sowing.leaves, sowing.plant_out, sowing.to_frame];
+            Some((sowing, sowing.crop.as_ref()?, fed, potted_on, days))
+        })
+    };
+    let all: Sown = rows().map(|(_, crop, fed, potted_on, days)| (crop.clone(), fed, potted_on, days)).collect();
+    let mut days: BTreeMap<_, BTreeSet<_>> = BTreeMap::new();
+    for (crop, _, potted_on, of) in &all {
+        days.entry((crop, *potted_on)).or_default().insert(of);
+    }
+    let apart: BTreeSet<_> = days.into_iter().filter(|(_, days)| days.len() > 1).map(|(of, _)| of).collect();
+    if apart.is_empty() {
+        return all;
+    }
+    let named = |(sowing, crop, fed, potted_on, days): (&Sowing, &Handle<Crop>, bool, bool, _)| {
+        let is_apart = apart.contains(&(crop, potted_on));
+        (if is_apart { crop.of_sowing(&sowing.name()) } else { crop.clone() }, fed, potted_on, days)
+    };
+    rows().map(named).collect()
+}
+
 /// What is done for crops, those of the same day and deed together, with the days from the time to mix.
 fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
     // Off the days on which nobody is there.
@@ -341,16 +370,10 @@ fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
         let day = mix.checked_add(Span::new().days(days)).ok();
         days + day.map_or(0, |day| (week.awake.day_from(day) - day).get_days().into())
     };
-    let sown: BTreeSet<_> = mixes
-        .layout
-        .of(week)
-        .filter_map(|(sowing, plan)| {
-            let (fed, potted_on) = (mixes.batches[plan.batch].feeds(), plan.cells.seeds.is_none());
-            Some((sowing.crop.as_ref()?, fed, potted_on, [sowing.leaves, sowing.plant_out, sowing.to_frame]))
-        })
-        .collect();
+    let sown = sown(mixes, week);
     let mut deeds: BTreeMap<(i64, Deed), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
-    for (crop, fed_mix, potted_on, [leaves, plant_out, to_frame]) in sown {
+    for (crop, fed_mix, potted_on, [leaves, plant_out, to_frame]) in &sown {
+        let (fed_mix, potted_on, leaves, plant_out, to_frame) = (*fed_mix, *potted_on, *leaves, *plant_out, *to_frame);
         let after = |day: Date| i64::from((day - mix).get_days());
         let seed = if potted_on { Vec::new() } else { deeds_of_seed(crop) };
         let out = match (plant_out, leaves) {

@@ -224,8 +224,9 @@ impl Pieces {
     fn weighed(&self, need: Volume, left: Volume, product: &Product) -> Volume {
         let step = self.each * (WEIGHED_KG / product.kg);
         let weighed = cover(need, step).map_or(need, |covered| step * covered.count as f64);
-        let least = self.each * LEAST_LEFT.0.max(LEAST_LEFT.1 / product.kg);
-        if left - weighed < least { left } else { weighed }
+        // What is loose is kept as it is.
+        let least = if self.is_loose { 0.0 } else { LEAST_LEFT.0.max(LEAST_LEFT.1 / product.kg) };
+        if left - weighed < self.each * least { left } else { weighed }
     }
 
     /// What is soaked, what of a trial is only wetted, and what is soaked beyond the need, where some soaked coir stands in.

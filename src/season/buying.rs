@@ -88,22 +88,18 @@ pub(super) struct Bought {
 /// What is needed of each ingredient.
 type Needs = Tally<Handle<Ingredient>, Quantity>;
 
-/// Some mixes with their week.
-type Mixed<'d> = (&'d Mixes, &'d Week);
-
 impl Bought {
     /// For the days that are not done, at once and day by day; enters with each day what it lacks.
     pub fn of(season: &Season, days: &mut [SownDay]) -> Self {
         let catalogue = &season.loaded.catalogue;
         let known = |id: &Handle<Ingredient>| season.known(id);
         let mut stock = season.loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(catalogue));
-        let mixed = |at: usize| (&days[at].plan.mixes, &days[at].loaded.week);
-        let totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
+        let totals = Totals::of_all(days.iter().map(|day| &day.plan.mixes.totals), &known);
         let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_done).collect();
         let soaked = Soaked::of(&stock, days);
         let at_hand = stock.clone();
         stock.on_hand.shed.drop_soaked();
-        let season_days = Days { sown: days, mixed: &mixed, soaked, known: &known };
+        let season_days = Days { sown: days, soaked, known: &known };
         let mut purchases = season_days.bought(&open, &stock);
         for line in purchases.lines.iter_mut().filter(|line| line.ingredient.is(Role::SoakedCoir)) {
             let balance = at_hand.on_hand.shed.balance(&line.ingredient, line.need);
@@ -178,7 +174,6 @@ impl Soaked {
 /// The days of a season with what is mixed on them.
 struct Days<'d> {
     sown: &'d [SownDay],
-    mixed: &'d dyn Fn(usize) -> Mixed<'d>,
     soaked: Soaked,
     known: plan::Known<'d>,
 }
@@ -200,8 +195,8 @@ impl<'d> Days<'d> {
         needs
     }
 
-    fn weeks(&self, at: &[usize]) -> Vec<Mixed<'d>> {
-        at.iter().map(|at| (self.mixed)(*at)).collect()
+    fn weeks(&self, at: &[usize]) -> Vec<(&'d Mixes, &'d Week)> {
+        at.iter().map(|at| (&self.sown[*at].plan.mixes, &self.sown[*at].loaded.week)).collect()
     }
 
     /// The course for the first of some days, if its coir is bathed, and for as many of those after it as it serves.
@@ -229,7 +224,7 @@ impl<'d> Days<'d> {
 
     /// The course for some days, those of them alone that need coir; for the first by itself where all is beyond the model.
     fn course(&self, served: &[usize], stock: &Stock) -> Option<CoirCourse> {
-        let takes = |at: &usize| (self.mixed)(*at).0.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir));
+        let takes = |at: &usize| self.sown[*at].plan.mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir));
         let takers: Vec<usize> = served.iter().copied().filter(takes).collect();
         [&takers[..], takers.get(..1)?].into_iter().find_map(|served| {
             let weeks = self.weeks(served);

@@ -27,6 +27,11 @@ pub fn dates_of(days: &[Dated]) -> BTreeSet<Date> {
     days.iter().flat_map(|dated| [Some(dated.sow), dated.pot]).flatten().collect()
 }
 
+/// The first line of the file of a day.
+pub fn first_line(season: &Season, on: Date) -> String {
+    format!("week: {}\n", scalar(&format!("{}, {on}", season.loaded.week.name)))
+}
+
 /// The file of the week that is one day of a season, as it stands in a folder from which `way` leads to the folder of
 /// the season. Read there, it gives the plan of that day.
 pub fn day_text(season: &Season, days: &[Dated], framed: &Framed, on: Date, way: &Path) -> String {
@@ -35,7 +40,7 @@ pub fn day_text(season: &Season, days: &[Dated], framed: &Framed, on: Date, way:
     // An hour that is skipped when clocks go forward is the one after it.
     let at = at.to_zoned_datetime(week.standing.zone(season.zone)).map_or(at, |at| at.datetime());
     let at = at.strftime("%Y-%m-%d %H:%M");
-    let mut text = format!("week: {}\nmix_on: {at}\n", scalar(&format!("{}, {on}", week.name)));
+    let mut text = first_line(season, on) + &format!("mix_on: {at}\n");
     if week.soak.is_some() {
         text += "# It bathes its own coir alone: `trayful season` says which days one course serves.\n";
     }

@@ -4,10 +4,12 @@ use super::dates::{after, number};
 use super::occupancy::{Limits, Occupancy, Stay};
 use super::planned::Season;
 use super::rack::{Group, RackWeek};
+use super::remarks::EARLIEST;
 use super::sown_day::SownDay;
-use super::windows::{Dated, days_outside, is_possible};
+use super::windows::{Dated, is_possible};
 use jiff::civil::Date;
 use std::cmp::Reverse;
+use std::collections::BTreeMap;
 
 /// Something that would help. More places, mats and trays a day are all needed together; each of the rest helps by itself.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,7 +20,7 @@ pub enum Help {
     Mats(u64),
     /// So many trays more that can be filled on that day.
     TraysADay(Date, u64),
-    /// So many trays fewer of a planting, by its index, and nothing stands or is filled beyond what there is.
+    /// So many places fewer of a planting, by its index, and nothing stands or is filled beyond what there is.
     Fewer(usize, u64),
     /// A planting, by its index, planted out and so sown so many days later, or earlier: on the worst day `left` trays
     /// beyond what there is remain.
@@ -55,17 +57,23 @@ pub(super) fn help(
     help.extend(fullest.filter(|day| day.over > 0).map(|day| Help::TraysADay(day.on, day.over)));
     if !help.is_empty() {
         let trials = Trials { season, plantings, groups, limits, today };
-        help.extend(trials.fewer());
-        help.extend(trials.moved());
+        let candidates = trials.candidates();
+        help.extend(trials.fewer(&candidates));
+        help.extend(trials.moved(&candidates));
     }
-    let outside = plantings.iter().enumerate().filter(|(_, dated)| dated.outside);
-    help.extend(outside.map(|(planting, dated)| Help::PlantOut(planting, outside_by(season, dated))));
+    let outside = plantings.iter().enumerate().filter(|(_, dated)| dated.outside != 0);
+    let outside = outside.filter(|(_, dated)| !meets_frost(season, dated, dated.outside));
+    help.extend(outside.map(|(planting, dated)| Help::PlantOut(planting, dated.outside)));
     help
 }
 
-/// Days that a planting is sown after its window; less than none before it.
-pub(super) fn outside_by(season: &Season, dated: &Dated) -> i32 {
-    days_outside(&season.sowings[dated.sowing], number(dated.sow), number(dated.plant_out))
+/// Whether a planting would go out too long before the last frost, a tender one at all, if it went out so many days later.
+fn meets_frost(season: &Season, dated: &Dated, days: i32) -> bool {
+    let week = &season.loaded.week;
+    let (crop, frost) = (week.sowings[dated.sowing].crop.as_deref(), week.standing.frost);
+    let hardy = || frost.last_of_spring(dated.plant_out).map(|last| after(last, -EARLIEST));
+    let earliest = frost.for_tender(crop, dated.plant_out).or_else(hardy);
+    days < 0 && earliest.is_some_and(|earliest| after(dated.plant_out, days) < earliest)
 }
 
 /// Changes that are tried.
@@ -78,20 +86,21 @@ struct Trials<'s> {
 }
 
 impl Trials<'_> {
-    /// The groups that hold a planting alone.
-    fn own(&self, planting: usize) -> Vec<usize> {
-        let is_own = |at: &usize| self.groups[*at].sown.iter().all(|sown| sown.planting == planting);
-        (0..self.groups.len()).filter(is_own).collect()
-    }
-
-    /// Plantings that can still be changed, those with most trays of their own first.
+    /// Plantings that can still be changed, each with the groups that hold it alone, those with most trays of their own
+    /// first.
     fn candidates(&self) -> Vec<(usize, Vec<usize>)> {
-        let is_open = |planting: &usize| {
-            let dated = &self.plantings[*planting];
+        let is_open = |planting: usize| {
+            let dated = &self.plantings[planting];
             dated.sow >= self.today && self.season.sowings[dated.sowing].sow.len() <= dated.number
         };
-        let open = (0..self.plantings.len()).filter(is_open).map(|planting| (planting, self.own(planting)));
-        let mut open: Vec<_> = open.filter(|(_, own)| !own.is_empty()).collect();
+        let mut own: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (at, group) in self.groups.iter().enumerate() {
+            let planting = group.sown[0].planting;
+            if is_open(planting) && group.sown.iter().all(|sown| sown.planting == planting) {
+                own.entry(planting).or_default().push(at);
+            }
+        }
+        let mut open: Vec<_> = own.into_iter().collect();
         open.sort_by_key(|(_, own)| Reverse(own.iter().map(|at| self.groups[*at].stay.trays).max()));
         open.truncate(MOST_TRIED);
         open
@@ -110,7 +119,7 @@ impl Trials<'_> {
     }
 
     /// The fewest trays of one planting without which all fits.
-    fn fewer(&self) -> Option<Help> {
+    fn fewer(&self, candidates: &[(usize, Vec<usize>)]) -> Option<Help> {
         let without = |own: &[usize], trays: u64| {
             let over = self.over(own, |stay| {
                 let left = |count: u64| count.saturating_sub(trays);
@@ -119,30 +128,26 @@ impl Trials<'_> {
             });
             over.0
         };
-        let fewest = |(planting, own): (usize, Vec<usize>)| {
+        let fewest = |(planting, own): &(usize, Vec<usize>)| {
             let all = own.iter().map(|at| self.groups[*at].stay.trays).max()?;
-            let (mut few, mut enough) = (0, Some(all).filter(|all| without(&own, *all) == 0)?);
+            let (mut few, mut enough) = (0, Some(all).filter(|all| without(own, *all) == 0)?);
             while enough - few > 1 {
                 let half = u64::midpoint(few, enough);
-                if without(&own, half) == 0 { enough = half } else { few = half }
+                if without(own, half) == 0 { enough = half } else { few = half }
             }
-            Some((enough, planting))
+            Some((enough, *planting))
         };
-        let (trays, planting) = self.candidates().into_iter().filter_map(fewest).min()?;
+        let (trays, planting) = candidates.iter().filter_map(fewest).min()?;
         Some(Help::Fewer(planting, trays))
     }
 
     /// The planting that helps most when it is moved, by the fewest days.
-    fn moved(&self) -> Option<Help> {
+    fn moved(&self, candidates: &[(usize, Vec<usize>)]) -> Option<Help> {
         let now = self.over(&[], |stay| Some(stay.clone()));
         let week = &self.season.loaded.week;
         let is_possible = |dated: &Dated, days: i32| {
-            let frost = week.standing.frost.for_tender(week.sowings[dated.sowing].crop.as_deref(), dated.plant_out);
-            if days < 0 && frost.is_some_and(|frost| after(dated.plant_out, days) < frost) {
-                return false;
-            }
-            let moved = [Some(dated.sow), dated.pot].into_iter().flatten().map(|day| after(day, days));
-            moved.into_iter().all(|day| day >= self.today && is_possible(week, day))
+            let mut moved = [Some(dated.sow), dated.pot].into_iter().flatten().map(|day| after(day, days));
+            !meets_frost(self.season, dated, days) && moved.all(|day| day >= self.today && is_possible(week, day))
         };
         let moved = |stay: &Stay, days: i32| Stay {
             from: stay.from + days,
@@ -152,7 +157,6 @@ impl Trials<'_> {
             frame_from: stay.frame_from.map(|day| day + days),
             ..stay.clone()
         };
-        let candidates = self.candidates();
         let trials = candidates.iter().flat_map(|(planting, own)| {
             let possible = MOVES.into_iter().filter(|days| is_possible(&self.plantings[*planting], *days));
             possible.map(|days| (self.over(own, |stay| Some(moved(stay, days))), days.abs(), *planting, days))

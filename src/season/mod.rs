@@ -39,12 +39,12 @@ mod windows;
 
 pub use buying::CoirCourse;
 pub use dates::{Again, Interval, PlantOut};
-pub use day::{Framed, Sown, dates_of, day_text, is_some_of};
+pub use day::{Framed, Sown, dates_of, day_text, first_line, is_some_of};
 pub use frame::tell_framed;
 pub use help::Help;
 pub use plan::{EntryOf, SeasonEntry, SeasonPlan};
 pub use planned::{Planned, PotOn, Season};
-pub use rack::{ColdSpring, RackWeek, Standing};
+pub use rack::{RackWeek, Standing};
 pub(crate) use read::ask;
 pub use remarks::{Doubt, Remark};
 pub use sown::{ByHand, Mark, is_fixed, sown};

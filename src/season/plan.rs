@@ -4,10 +4,10 @@ use super::buying::{Bought, CoirCourse};
 use super::choice::{Cost, choose};
 use super::dates::number;
 use super::frame::{framed, tell_framed};
-use super::help::{Help, help, outside_by};
+use super::help::{Help, help};
 use super::occupancy::Limits;
 use super::planned::Season;
-use super::rack::{ColdSpring, RackWeek, cold_spring, contents, groups, hardening, settled, weeks};
+use super::rack::{RackWeek, cold_spring, contents, groups, hardening, settled, weeks};
 use super::remarks::{Remark, remarks};
 use super::sown_day::SownDay;
 use super::windows::{Dated, Lateness, TooLate, Windows};
@@ -39,14 +39,13 @@ pub struct SeasonPlan {
     pub proven: bool,
     /// What the choice of days costs, each sowing with its own whole trays.
     pub cost: Cost,
-    /// Plantings that are sown outside their windows, by their indexes, and by how many days: less than none before it.
-    pub outside: Vec<(usize, i32)>,
     /// What cannot be sown or potted on any more.
     pub too_late: Vec<TooLate>,
     /// What would help where something does not fit.
     pub help: Vec<Help>,
-    /// What a cold spring does; `None` where nothing is known of a rack.
-    pub spring: Option<ColdSpring>,
+    /// The weeks in which a cold spring leaves more trays beyond the rack, and how many more; `None` where nothing is known
+    /// of a rack, or all goes out later.
+    pub spring: Option<Vec<(Date, u64)>>,
     /// What of the days is doubtful.
     pub remarks: Vec<Remark>,
     /// What keeps sowings of a day apart only because it is not stated, summed over the days that are not done.
@@ -101,11 +100,9 @@ impl SeasonPlan {
         }
         let mut rack = weeks(&groups, &limits, today);
         rack.iter_mut().for_each(|week| week.contents = contents(&groups, limits.frame.as_ref(), number(week.day)));
-        let outside = plantings.iter().enumerate().filter(|(_, dated)| dated.outside);
         Ok(Self {
             name: season.loaded.week.name.clone(),
             today,
-            outside: outside.map(|(planting, dated)| (planting, outside_by(season, dated))).collect(),
             help: help(season, &plantings, (&days, &groups, &rack), &limits, today),
             spring: limits.places.and_then(|_| cold_spring(season, &plantings, (&days, &rack), &limits, today)),
             unstated: unstated(&days),
@@ -132,8 +129,13 @@ impl SeasonPlan {
         let is_much = |day: &SownDay| day.over > 0 && !day.is_done;
         self.rack.iter().all(fits)
             && !self.days.iter().any(is_much)
-            && self.outside.is_empty()
+            && self.outside().next().is_none()
             && (self.too_late.is_empty() || self.is_over())
+    }
+
+    /// Plantings that are sown outside their windows, with their indexes.
+    pub fn outside(&self) -> impl Iterator<Item = (usize, &Dated)> {
+        self.plantings.iter().enumerate().filter(|(_, dated)| dated.outside != 0)
     }
 
     /// Whether all of it is planted out, or should be.

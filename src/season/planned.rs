@@ -14,6 +14,8 @@ use std::path::PathBuf;
 
 /// The most plantings of a season: the days of each are looked at one by one.
 const MOST_PLANTINGS: usize = 10_000;
+/// The years that a season may last: each of its weeks is looked at.
+const MOST_YEARS: i16 = 10;
 /// The widest window, in days: none is so uncertain.
 const WIDEST: i32 = 366;
 /// Days either way of the middle where a range of weeks has less than one.
@@ -154,6 +156,7 @@ pub(super) fn planned(mut season: Season, stated: Vec<Stated>, year: Option<i16>
         }
         season.sowings.push(planned);
     }
+    check_years(&season, &mut faults);
     faults.settle().map(|()| season)
 }
 
@@ -194,6 +197,22 @@ fn plan(stated: &Stated, sowing: &Sowing, frost: Frost, year: Option<i16>, fault
     let planned = Planned { plant_out, days, sow, harden, then: None, entry };
     check(stated, &planned, faults);
     Some(planned)
+}
+
+/// That it lasts no longer than it may.
+fn check_years(season: &Season, faults: &mut Faults) {
+    let mut years: Option<(i16, i16)> = None;
+    for (planned, sowing) in season.sowings.iter().zip(&season.loaded.week.sowings) {
+        let (out, sow) = (&planned.plant_out, planned.sow.first().copied());
+        let first = sow.unwrap_or_else(|| after(out[0], -planned.days[1])).year();
+        let last = out[out.len() - 1].year();
+        let (first, last) = years.map_or((first, last), |(from, to)| (from.min(first), to.max(last)));
+        if last - first > MOST_YEARS {
+            let what = format!("with this the season runs from {first} to {last}");
+            return faults.push(&sowing.place, what, "no more than ten years: a season for each");
+        }
+        years = Some((first, last));
+    }
 }
 
 /// What of the days of a sowing cannot be.

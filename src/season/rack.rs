@@ -7,6 +7,7 @@ use super::planned::Season;
 use super::sown_day::SownDay;
 use super::windows::{Dated, stay};
 use crate::catalogue::{Handle, Tray};
+use crate::source::flow;
 use jiff::civil::Date;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
@@ -51,14 +52,6 @@ pub struct Standing {
     pub on_mats: bool,
 }
 
-/// What a cold spring does: what is planted out in spring, up to four weeks after the average last frost, is planted out
-/// a week later. Without frost dates that is everything.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct ColdSpring {
-    /// The weeks, by their Mondays, in which more trays stand beyond the rack then than do now, and how many more.
-    pub weeks: Vec<(Date, u64)>,
-}
-
 /// A cold spring is so many days late.
 const LATE: i32 = 7;
 /// A cold spring holds up what goes out up to so many days after the average last frost. A judgement.
@@ -74,7 +67,15 @@ pub(super) struct Group {
 
 /// The trays of all days. A shared tray stands until the last crop in it leaves.
 pub(super) fn groups(season: &Season, plantings: &[Dated], days: &[SownDay], today: Date) -> Vec<Group> {
-    days.iter().flat_map(|day| groups_of(season, plantings, day, today)).collect()
+    let words: Vec<String> = season.sowings.iter().map(|planned| flow(&planned.entry)).collect();
+    let mut groups: Vec<Group> = days.iter().flat_map(|day| groups_of(season, plantings, day, today)).collect();
+    // The order of the file decides nothing.
+    groups.sort_by_cached_key(|group| {
+        let of =
+            group.sown.iter().map(|sown| (&words[plantings[sown.planting].sowing], plantings[sown.planting].number));
+        (group.stay.from, of.min())
+    });
+    groups
 }
 
 /// A kind of pot, the day on which it leaves, and whether plants are potted on in it.
@@ -196,14 +197,16 @@ fn settle(
     .collect()
 }
 
-/// What the same days come to beyond what stands there now in a cold spring; `None` where all goes out long after it.
+/// The weeks, by their Mondays, in which a cold spring leaves more trays beyond the rack than there are now, and how many
+/// more: what is planted out in spring, up to four weeks after the average last frost, is planted out a week later. Without
+/// frost dates that is everything. `None` where all goes out long after it.
 pub(super) fn cold_spring(
     season: &Season,
     plantings: &[Dated],
     (days, rack): (&[SownDay], &[RackWeek]),
     limits: &Limits,
     today: Date,
-) -> Option<ColdSpring> {
+) -> Option<Vec<(Date, u64)>> {
     let frost = season.loaded.week.standing.frost;
     let is_of_spring = |dated: &Dated| match frost.last_of_spring(dated.plant_out) {
         Some(last) => (dated.plant_out - last).get_days() < SPRING_DAYS,
@@ -218,7 +221,7 @@ pub(super) fn cold_spring(
         let now = rack.iter().find(|now| now.from == week.from).map_or(0, |now| now.over);
         (week.over > now).then(|| (week.from, week.over - now))
     };
-    Some(ColdSpring { weeks: weeks.into_iter().filter_map(more).collect() })
+    Some(weeks.into_iter().filter_map(more).collect())
 }
 
 /// The most trays that are hardened on one day from a day on: the Monday before the first such day, and their places.

@@ -3,10 +3,11 @@
 use super::planned::Season;
 use super::windows::Dated;
 use crate::catalogue::Frost;
+use crate::week::SowingAmount;
 use jiff::civil::Date;
 
 /// Hardy crops go out up to so many days before the last frost. Common practice, no source.
-const EARLIEST: i32 = 28;
+pub(super) const EARLIEST: i32 = 28;
 /// Tender crops go out for so many days at the least before the average first frost. Common practice, no source.
 const TO_CROP: i32 = 28;
 /// Perennials take root for so many days before the average first frost. Common practice, no source.
@@ -38,6 +39,8 @@ pub enum Doubt {
     ShortlyHardened(Date, i32, i32),
     /// It is hardened only so many days after it is potted on: fewer than fourteen.
     SoonHardened(i32),
+    /// It is potted on so many days after sowing, when the last may not be up: they take so many.
+    SoonPotted(i32, i32),
 }
 
 /// The remarks on some plantings that are not out yet.
@@ -65,7 +68,18 @@ pub(super) fn remarks(season: &Season, plantings: &[Dated], today: Date) -> Vec<
             .filter(|last| hardened < wanted && *last <= dated.plant_out)
             .map(|last| Doubt::ShortlyHardened(last, hardened, wanted));
         let in_pots = dated.pot.map(|pot| (dated.leaves - pot).get_days()).filter(|days| *days < IN_POTS);
-        early.into_iter().chain(tender_late).chain(late).chain(short).chain(in_pots.map(Doubt::SoonHardened))
+        let sowing = &season.loaded.week.sowings[dated.sowing];
+        let up = crop.filter(|_| !matches!(sowing.amount, SowingAmount::Potted(_)));
+        let up = up.and_then(|crop| i32::try_from(crop.emerges_in_a_house()?.1).ok());
+        let soon = dated.pot.map(|pot| (pot - dated.sow).get_days()).zip(up).filter(|(days, up)| days <= up);
+        let soon = soon.map(|(days, up)| Doubt::SoonPotted(days, up));
+        early
+            .into_iter()
+            .chain(soon)
+            .chain(tender_late)
+            .chain(late)
+            .chain(short)
+            .chain(in_pots.map(Doubt::SoonHardened))
     };
     let open = plantings.iter().enumerate().filter(|(_, dated)| dated.plant_out >= today);
     open.flat_map(|(planting, dated)| doubts(dated).map(move |of| Remark { planting, of })).collect()

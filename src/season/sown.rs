@@ -1,7 +1,7 @@
 //! What has been sown, written into the season's file.
 
 use super::day::dates_of;
-use super::planned::Season;
+use super::planned::{Planned, Season};
 use super::windows::Dated;
 use crate::diagnostic::Problems;
 use crate::source::{Edit, Node, Original, Value, edited, list, parse};
@@ -33,7 +33,7 @@ pub fn sown(original: &Original, season: &Season, days: &[Dated], on: Date) -> R
         let source = Original::of(&original.source.name, bytes.clone()).ok()?.source;
         let new = parse(&source.text, &Problems::new(Arc::clone(&source)))?;
         // What it must say, and nothing else: an entry may be repeated elsewhere.
-        same(&new, &with_days(node, &marks, on)?).then_some(bytes)
+        (new.to_static() == with_days(node, &marks, on)?).then_some(bytes)
     });
     match written {
         Some(bytes) => Ok((bytes, marks)),
@@ -79,9 +79,12 @@ fn marks(season: &Season, days: &[Dated], on: Date) -> Vec<Mark> {
 impl Season {
     /// The days of this season among the names of weeks that a log holds.
     pub fn days_among(&self, weeks: &[String]) -> BTreeSet<Date> {
-        let out = || self.sowings.iter().flat_map(|sown| &sown.plant_out);
         // A season of last year may have had its name.
-        let is_of_it = |day: &Date| out().any(|out| (1..=366).contains(&(*out - *day).get_days()));
+        let is_raised = |sown: &Planned, day: Date| {
+            let days = 1..=sown.days[1].max(366);
+            sown.sow.contains(&day) || sown.plant_out.iter().any(|out| days.contains(&(*out - day).get_days()))
+        };
+        let is_of_it = |day: &Date| self.sowings.iter().any(|sown| is_raised(sown, *day));
         let of_day = |week: &String| week.strip_prefix(&self.loaded.week.name)?.strip_prefix(", ")?.parse().ok();
         weeks.iter().filter_map(of_day).filter(is_of_it).collect()
     }
@@ -143,13 +146,13 @@ fn with_days(node: &Node<'_>, marks: &[Mark], on: Date) -> Option<Node<'static>>
             map = value_mut(map, "then")?;
         }
         let day = Node::of(Value::Text(on.to_string().into()));
-        let days = match map.take(mark.key).map(|there| there.value) {
-            Some(Value::List(days)) => Node::of(Value::List([days, vec![day]].concat())),
-            Some(first @ Value::Text(_)) => Node::of(Value::List(vec![Node::of(first), day])),
-            _ => day,
-        };
         let Value::Map(entries) = &mut map.value else { return None };
-        entries.push((Node::of(Value::Text(mark.key.into())), days));
+        // A key that is new comes first.
+        match entries.iter_mut().find(|(key, _)| key.text() == Some(mark.key)) {
+            None => entries.insert(0, (Node::of(Value::Text(mark.key.into())), day)),
+            Some((_, Node { value: Value::List(days), .. })) => days.push(day),
+            Some((_, days)) => *days = Node::of(Value::List(vec![days.clone(), day])),
+        }
     }
     Some(new)
 }
@@ -158,22 +161,6 @@ fn with_days(node: &Node<'_>, marks: &[Mark], on: Date) -> Option<Node<'static>>
 fn value_mut<'n>(map: &'n mut Node<'static>, key: &str) -> Option<&'n mut Node<'static>> {
     let Value::Map(map) = &mut map.value else { return None };
     map.iter_mut().find(|(name, _)| name.text() == Some(key)).map(|(_, value)| value)
-}
-
-/// Whether two values say the same: the order of keys says nothing.
-fn same(one: &Node<'_>, other: &Node<'_>) -> bool {
-    match (&one.value, &other.value) {
-        (Value::Map(one), Value::Map(two)) => {
-            let has = |(key, value): &(Node<'_>, Node<'_>)| {
-                key.text().and_then(|key| other.get(key)).is_some_and(|there| same(value, there))
-            };
-            one.len() == two.len() && one.iter().all(has)
-        }
-        (Value::List(one), Value::List(other)) => {
-            one.len() == other.len() && one.iter().zip(other).all(|(a, b)| same(a, b))
-        }
-        (one, other) => one == other,
-    }
 }
 
 /// How a day, or several, are written into a map; `None` where its value is neither a day nor a list of them.

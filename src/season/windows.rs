@@ -7,8 +7,10 @@ use super::planned::{Planned, Season};
 use crate::catalogue::Frost;
 use crate::diagnostic::Rejected;
 use crate::plan::trays_alone;
+use crate::source::flow;
 use crate::week::{Faults, SowingAmount, Week};
 use jiff::civil::Date;
+use std::ops::RangeInclusive;
 
 /// So many days before the first window the nearest possible day is looked for.
 const DAYS_BACK: i32 = 400;
@@ -36,8 +38,8 @@ pub struct Dated {
     pub leaves: Date,
     /// The day it is planted out.
     pub plant_out: Date,
-    /// Whether it is sown outside its window, since no possible day lies in that.
-    pub outside: bool,
+    /// Days that it is sown after its window, less than none before it, since no possible day lies in that.
+    pub outside: i32,
 }
 
 impl Dated {
@@ -83,7 +85,7 @@ pub enum Lateness {
 /// The days that are possible in a season.
 #[derive(Clone, Debug)]
 pub struct Windows {
-    /// Of each sowing of which something is left to do, in the order of the file.
+    /// Of each sowing of which something is left to do, in the order of their words.
     pub courses: Vec<Course>,
     /// What cannot be done any more.
     pub too_late: Vec<TooLate>,
@@ -142,6 +144,8 @@ impl Windows {
             windows.too_late.extend(too_late.filter_map(late));
             windows.courses.extend((!ways.iter().all(Vec::is_empty)).then_some(Course { sowing, ways }));
         }
+        // Of sowings that take the same, their words decide: the order of the file changes nothing.
+        windows.courses.sort_by_cached_key(|course| flow(&season.sowings[course.sowing].entry));
         Ok(windows)
     }
 
@@ -229,7 +233,7 @@ pub(super) fn stay(season: &Season, dated: &Dated, potted: bool, count: u64, tod
 }
 
 /// Days that a day of sowing lies after the window of a planting; less than none where it lies before.
-pub(super) fn days_outside(planned: &Planned, sow: Day, out: Day) -> i32 {
+fn days_outside(planned: &Planned, sow: Day, out: Day) -> i32 {
     let [least, most] = planned.days;
     (sow - (out - least)).max(0) - (out - most - sow).max(0)
 }
@@ -252,6 +256,14 @@ fn leaving(season: &Season, sowing: usize, out: Date) -> Date {
 /// Whether one mixes and sows on a day.
 pub(super) fn is_possible(week: &Week, day: Date) -> bool {
     week.standing.mix_days.is_none_or(|days| days.holds(day.weekday())) && !week.awake.is_away(day)
+}
+
+/// Which of the days before and after some days is nearer; the later of two.
+fn nearer(days: RangeInclusive<Day>, before: Option<Day>, after: Option<Day>) -> Option<Day> {
+    match (before, after) {
+        (Some(before), Some(after)) if days.start() - before < after - days.end() => Some(before),
+        (before, after) => after.or(before),
+    }
 }
 
 /// The days on which one mixes and sows, in order.
@@ -284,11 +296,7 @@ impl Possible {
         let open = &self.all[self.open..];
         let open = &open[open.partition_point(|possible| *possible <= last)..];
         let next = open.partition_point(|possible| *possible < day);
-        let (before, from) = (next.checked_sub(1).map(|at| open[at]), open.get(next).copied());
-        match (before, from) {
-            (Some(before), Some(from)) => Some(if day - before < from - day { before } else { from }),
-            (before, from) => from.or(before),
-        }
+        nearer(day..=day, next.checked_sub(1).map(|at| open[at]), open.get(next).copied())
     }
 
     /// Whether a planting that is not fixed had its days, and none is left.
@@ -297,13 +305,11 @@ impl Possible {
         let out = number(planned.plant_out[planting]);
         let (from, to) = (out - most, out - least);
         let [first, end] = [from, to + 1].map(|day| self.all.partition_point(|possible| *possible < day));
-        // Of a window without a possible day the nearest counts, the later of two.
-        let nearest = match (self.all[..first].last(), self.all.get(end)) {
-            _ if first < end => self.all.get(end - 1),
-            (Some(before), Some(after)) if from - before < after - to => Some(before),
-            (before, after) => after.or(before),
-        };
-        planting >= planned.sow.len() && nearest.is_none_or(|day| *day < self.today)
+        // Of a window without a possible day the nearest counts.
+        let [before, within, next] =
+            [first.checked_sub(1), (first < end).then(|| end - 1), Some(end)].map(|at| self.all.get(at?).copied());
+        let nearest = within.or_else(|| nearer(from..=to, before, next));
+        planting >= planned.sow.len() && nearest.is_none_or(|day| day < self.today)
     }
 
     /// The ways of a sowing. Where nothing fits, those plantings are too late, too, that have no day even alone, and of
@@ -359,7 +365,7 @@ impl Possible {
             let fixed = planned.sow.get(planting).map(|day| number(*day));
             let at = number(*out);
             let sow = fixed.or_else(|| self.nearest(at - raised, last))?;
-            let outside = if fixed.is_some() { 0 } else { days_outside(planned, sow, at).abs() };
+            let outside = if fixed.is_some() { 0 } else { days_outside(planned, sow, at) };
             let pot = planned.then.as_ref().and_then(|pot| match pot.on.get(planting) {
                 Some(on) => Some(number(*on)),
                 None => self.from(sow + pot.after?),
@@ -369,7 +375,7 @@ impl Possible {
             if fixed.is_none() && (sow >= at || (pot.is_none() && planned.then.is_some())) {
                 return None;
             }
-            (beyond, last) = (beyond + outside, sow);
+            (beyond, last) = (beyond + outside.abs(), sow);
             way.push(Dated {
                 sowing,
                 number: planting,
@@ -378,7 +384,7 @@ impl Possible {
                 // It leaves as it was sown or potted last, where it would be hardened before.
                 leaves: leaving(season, sowing, *out).max(date(pot.unwrap_or(sow))).min(*out),
                 plant_out: *out,
-                outside: outside > 0,
+                outside,
             });
         }
         Some((beyond, way))

@@ -126,6 +126,18 @@ impl Prepared {
         if let Draft::Beside(file) = &self.draft { file.as_file().sync_all() } else { Ok(()) }
     }
 
+    /// Puts the new contents in the place of a file that held `old`; one run at a time where files can be locked.
+    ///
+    /// # Errors
+    /// As [`Self::put`]; if the file holds something else by now.
+    pub fn put_over(self, old: &[u8]) -> io::Result<()> {
+        let file = File::open(&self.target)?;
+        if locked(&file, &self.target).unwrap_or(true) && fs::read(&self.target)? == old {
+            return self.put();
+        }
+        Err(io::Error::other("it has been changed meanwhile: run this again"))
+    }
+
     /// Puts the new contents in their place in one step. A file that has come to be there
     /// since is not replaced.
     ///
@@ -265,6 +277,22 @@ mod tests {
         assert_eq!((names(folder.path()), fs::read_to_string(&path).unwrap()), (1, "two".to_owned()));
         assert!(Prepared::beside(folder.path()).is_err());
         assert!(Prepared::beside(&folder.path().join("no/such/folder")).is_err());
+    }
+
+    #[test]
+    fn what_was_changed_meanwhile_is_not_replaced() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("season.yaml");
+        fs::write(&path, "old").unwrap();
+        // Two runs that have read the same.
+        let [one, other] = ["one", "two"].map(|text| beside(&path, text));
+        one.put_over(b"old").unwrap();
+        assert!(other.put_over(b"old").unwrap_err().to_string().contains("meanwhile"));
+        // And one that writes at the moment.
+        let file = File::open(&path).unwrap();
+        file.lock().unwrap();
+        assert!(beside(&path, "three").put_over(b"one").is_err());
+        assert_eq!((names(folder.path()), fs::read_to_string(&path).unwrap()), (1, "one".to_owned()));
     }
 
     #[test]

@@ -847,6 +847,20 @@ fn the_salt_is_the_sum_of_what_is_weighed() {
     }
 }
 
+/// What lies loose in a bag can stay there, however little that is.
+#[test]
+fn of_loose_coir_no_more_is_bathed_than_is_weighed_out() {
+    let folder = tempfile::tempdir().unwrap();
+    for at_hand in ["3.5 L", "8 L"] {
+        std::fs::write(folder.path().join("s.yaml"), format!("stock: s\non_hand: {{coir: {at_hand}}}\n")).unwrap();
+        let week = folder.path().join("w.yaml");
+        std::fs::write(&week, DATED.replace("trays: 8", "trays: 1") + "stock: s.yaml\n").unwrap();
+        let plan = json(&["plan", week.to_str().unwrap()]);
+        // 2.2 L of it are needed; 0.2 kg give 2.6 L.
+        assert!((plan["soak"]["coir_loose_l"].as_f64().unwrap() - 2.6).abs() < 1e-9, "{}", plan["soak"]);
+    }
+}
+
 /// What the batches take is bathed, by weight; a block of which less than a tenth would stay dry is taken whole.
 #[test]
 fn a_week_bathes_what_its_batches_take() {

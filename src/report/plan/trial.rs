@@ -64,7 +64,7 @@ impl PlanReport<'_> {
             last_up.map_or_else(|| "When no more come up,".to_owned(), |day| day.strftime("On %a %-d %b").to_string());
         let hardens = |task: &Task| {
             let Task::Crops { deed: Deed::Harden { .. }, crops } = task else { return false };
-            sowing.crop.as_ref().is_some_and(|crop| crops.contains(crop))
+            sowing.crop.as_ref().is_some_and(|crop| crops.iter().any(|of| of.is_same(crop)))
         };
         let hardened = self.plan.calendar.iter().find(|entry| hardens(&entry.task));
         let at_size = hardened.map_or_else(

@@ -131,7 +131,7 @@ fn already_mixed(known: &Known) -> String {
 fn soaked_unused(amount: Volume, made: Date, mix_on: Option<Date>, units: UnitSystem) -> String {
     let why = match mix_on {
         Some(day) if day < made => "it is made only after this mix".to_owned(),
-        _ => format!("it keeps {SOAKED_KEEPS_DAYS} days (common practice)"),
+        _ => format!("it keeps {SOAKED_KEEPS_DAYS} days (common practice); take it off `on_hand:`"),
     };
     format!("{} of soaked coir, made {made}, is not used: {why}.", fact(amount, units))
 }

@@ -160,7 +160,8 @@ impl SeasonReport<'_> {
                 Some(places) => format!("{} of {}", week.trays, count(places, "place", "places")),
                 None => count(week.trays, "place", "places"),
             };
-            words += &format!(" The rack is fullest on {}: {taken}.", short(week.day));
+            let from = if days[0].is_done { " From now on the rack" } else { " The rack" };
+            words += &format!("{from} is fullest on {}: {taken}.", short(week.day));
         }
         words
     }

@@ -162,7 +162,7 @@ impl SeasonReport<'_> {
     /// What a cold spring does.
     fn spring(&self) -> Option<String> {
         let late = "A cold spring, with planting out a week late";
-        let weeks = &self.plan.spring.as_ref()?.weeks;
+        let weeks = self.plan.spring.as_ref()?;
         let is_full = self.plan.rack.iter().any(|week| week.over > 0);
         Some(match (weeks.is_empty(), is_full) {
             (true, false) => format!("{late}: all still has its place."),

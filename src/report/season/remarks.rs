@@ -16,7 +16,7 @@ const PROVEN: [&str; 2] = [
     "Proven best: no other days overflow less, or else are fewer, or else lie nearer to the middle of each sowing's weeks.",
 ];
 const NOT_PROVEN: [&str; 2] =
-    ["not-proven", "There are too many choices of days to try them all: these are the best that were found."];
+    ["not-proven", "These days are the best that were found; that no others are better is not proven."];
 const NO_FROST: &str = "No last frost is stated, so nothing tells whether tender plants go out too early: `frost: {last: 10 May}` in the place or \
                         the season.";
 const NO_RACK: &str =
@@ -69,10 +69,9 @@ impl SeasonReport<'_> {
                 short(day.on)
             ));
         }
-        cautions.extend(plan.outside.iter().map(|(planting, days)| {
-            let dated = &plan.plantings[*planting];
-            let (name, sow, out) = (self.name(*planting), short(dated.sow), short(dated.plant_out));
-            let far = by(*days, "after", "before");
+        cautions.extend(plan.outside().map(|(planting, dated)| {
+            let (name, sow, out) = (self.name(planting), short(dated.sow), short(dated.plant_out));
+            let far = by(dated.outside, "after", "before");
             remark!(
                 "outside-weeks",
                 "{name} for {out} has no possible day in its weeks: it is sown on {sow}, {far} them."
@@ -214,8 +213,13 @@ impl SeasonReport<'_> {
             Help::Places(more) => count(more, "more place on the rack", "more places on the rack"),
             Help::Mats(more) => count(more, "more mat", "more mats"),
             Help::TraysADay(on, more) => format!("{more} more under `trays_a_day:`, for {}", short(on)),
-            Help::Fewer(planting, trays) => {
-                format!("{} of {}", count(trays, "tray fewer", "trays fewer"), self.for_day(planting))
+            // What carries pots are no trays of it.
+            Help::Fewer(planting, places) => {
+                let words = match self.plan.plantings[planting].pot {
+                    Some(_) => ["place fewer", "places fewer"],
+                    None => ["tray fewer", "trays fewer"],
+                };
+                format!("{} of {}", count(places, words[0], words[1]), self.for_day(planting))
             }
             Help::Move { planting, days, left } => {
                 let rest = match left {
@@ -308,6 +312,11 @@ impl SeasonReport<'_> {
                     ),
                     format!("{name} ({days} of {wanted} days)"),
                 ),
+                Doubt::SoonPotted(days, up) => (
+                    "soon-potted",
+                    "Potted on before all seedlings are up: a later day under `then:`, or an earlier day of sowing".to_owned(),
+                    format!("{name} (after {days} days; the last are up after {up})"),
+                ),
                 Doubt::SoonHardened(days) => (
                     "soon-hardened",
                     "Potted on less than two weeks before they are hardened, which is short".to_owned(),
@@ -326,9 +335,9 @@ impl SeasonReport<'_> {
     }
 }
 
-/// What would kill plants.
+/// What would kill plants, or leave none to pot on.
 fn is_caution(doubt: &Doubt) -> bool {
-    matches!(doubt, Doubt::TenderBeforeFrost(_) | Doubt::TenderLate(_))
+    matches!(doubt, Doubt::TenderBeforeFrost(_) | Doubt::TenderLate(_) | Doubt::SoonPotted(..))
 }
 
 /// What is said of several things, once with all of them.

@@ -22,7 +22,7 @@ impl SeasonReport<'_> {
             let crop = &self.season.loaded.week.sowings[dated.sowing].crop;
             json!({"crop": crop, "sow": dated.sow.to_string(), "plant_out": dated.plant_out.to_string()})
         };
-        let outside = plan.outside.iter().map(|(planting, days)| with(of_planting(*planting), "days", json!(days)));
+        let outside = plan.outside().map(|(planting, dated)| with(of_planting(planting), "days", json!(dated.outside)));
         let late = plan.too_late.iter().map(|late| {
             let crop = &self.season.loaded.week.sowings[late.sowing].crop;
             let out = self.season.sowings[late.sowing].plant_out[late.number];
@@ -30,7 +30,7 @@ impl SeasonReport<'_> {
         });
         let hardening = plan.hardening.map(|(from, trays)| json!({"from": from.to_string(), "trays": trays}));
         let spring = plan.spring.as_ref().map(|spring| {
-            spring.weeks.iter().map(|(from, over)| json!({"from": from.to_string(), "over": over})).collect::<Value>()
+            spring.iter().map(|(from, over)| json!({"from": from.to_string(), "over": over})).collect::<Value>()
         });
         json!({
             "format": "trayful-season/1",

@@ -89,7 +89,7 @@ impl SoakReport<'_> {
             remark!(
                 "soaked-before",
                 "The course for {} was to serve this day too: if its coir stands ready, write it under `on_hand:` of the \
-                 stock file as `soaked coir: {all}`, and nothing is bathed.",
+                 stock file as `soaked coir: {all}`, take as much off `coir:`, and nothing is bathed.",
                 day(first)
             )
         });
@@ -99,7 +99,8 @@ impl SoakReport<'_> {
                 "soak-more",
                 "Bathe {} more in the same course, for {}: {} in all ({} as it is weighed out), with {baths}. What of it is \
                  not at hand is bought for the season (`trayful season SEASON.yaml`). Drained and cool it keeps about three \
-                 weeks (common practice): write what is left of it under `on_hand:` of the stock file, as `soaked coir`.",
+                 weeks (common practice): write what is left of it under `on_hand:` of the stock file, as `soaked coir`, \
+                 and take as much off `coir:`.",
                 needed(*more, units),
                 and(days.iter().map(day)),
                 needed(whole.bathed(), units),

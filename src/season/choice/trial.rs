@@ -19,15 +19,11 @@ pub(super) struct Trial<'p> {
 }
 
 impl<'p> Trial<'p> {
-    /// No item is in.
-    pub fn none(problem: &'p Problem) -> Self {
-        let (users, taken) = (vec![0; problem.days.len()], vec![0; problem.slots.len()]);
-        Self { problem, moves: vec![0; problem.items.len()], cost: Cost::default(), work: 0, users, taken }
-    }
-
     /// Every item as it adds least to those before it, the least free first.
     pub fn greedy(problem: &'p Problem) -> Self {
-        let mut trial = Self::none(problem);
+        let (users, taken) = (vec![0; problem.days.len()], vec![0; problem.slots.len()]);
+        let mut trial =
+            Self { problem, moves: vec![0; problem.items.len()], cost: Cost::default(), work: 0, users, taken };
         let mut order: Vec<usize> = (0..problem.items.len()).collect();
         order.sort_by_key(|&item| problem.items[item].len());
         order.into_iter().for_each(|item| trial.put_best(item, |_| true));

@@ -266,6 +266,13 @@ fn each_day_is_written_as_a_week_and_nothing_is_written_over() {
     assert_eq!(refused.file(last).unwrap(), "mine");
     let replaced = write(&["--replace"]).file(last, "mine").done();
     assert_eq!(replaced.file(last), done.file(last));
+    // What an earlier run wrote of a day that is none any more is told; another's is not.
+    let stale = done.file("weeks/2027-03-13.yaml").unwrap().replacen("2027-03-13", "2027-03-14", 1);
+    let beside =
+        write(&["--replace"]).file("weeks/2027-03-14.yaml", stale).file("weeks/2027-03-15.yaml", "week: own\n");
+    let told = beside.done().stdout;
+    assert!(told.ends_with("of a day on which nothing is sown any more: weeks/2027-03-14.yaml\n"), "{told}");
+    assert_eq!(told.lines().count(), names.len() + 1);
     // A place that cannot be; and a file that the run works with.
     let nowhere = club(&["season", "seasons/plant-sale.yaml", "--write", "no/weeks"]).refusal();
     assert!(nowhere.contains("`no/weeks` was not written"), "{nowhere}");
@@ -744,6 +751,28 @@ fn a_day_is_done_once_its_mix_is_taken() {
         // Without its entry the day is to be mixed still.
         assert_eq!(json("season", &mixed, "")["purchases"]["total"], "15.60");
     }
+}
+
+/// Two varieties that go out on days of their own are told apart, on the sheet and in the calendar; the rest is of the crop.
+#[test]
+fn varieties_with_days_of_their_own_are_told_apart() {
+    let kale = |variety: &str, out: &str| {
+        format!(
+            "  - {{crop: kale, variety: {variety}, cells: 6, tray: 72-cell, sow: 2027-03-06, plant_out: 2027-{out}}}\n"
+        )
+    };
+    let season = |second: &str| {
+        format!("season: s\nrecipe: everyday\nsowings:\n{}{}", kale("red", "04-17"), kale("black", second))
+    };
+    let sheet = |second: &str| run(["plan", "s.yaml", "--today", "2027-01-04"]).file("s.yaml", season(second)).result();
+    let apart = sheet("04-24");
+    for row in [
+        "kale 'black'  11 Mar    16 Mar   29 Mar      17 Apr  24 Apr",
+        "kale 'red'    11 Mar    16 Mar   29 Mar      10 Apr  17 Apr",
+    ] {
+        assert!(apart.contains(row), "{apart}");
+    }
+    assert!(sheet("04-17").contains("\nkale  11 Mar    16 Mar   29 Mar      10 Apr  17 Apr"), "{apart}");
 }
 
 /// What the days warn of that is to be known before is said once, with its days; so is coir that should be in its course.
