@@ -176,7 +176,7 @@ fn entered(season: &Season, marks: &[Mark], on: Date) -> Result<String, Rejected
     let planned = season.chosen(Date::MIN)?;
     let earlier = marks.iter().filter_map(|mark| {
         let dated = planned.iter().find(|dated| (dated.sowing, dated.number) == (mark.sowing, mark.number))?;
-        let day = if mark.key == "on" { dated.pot } else { Some(dated.sow) }.filter(|day| *day < on)?;
+        let day = dated.on(mark.key == "on").filter(|day| *day < on)?;
         Some(format!("{} ({})", name(mark), day.strftime("%a %-d %b")))
     });
     let earlier: Vec<String> = earlier.collect();

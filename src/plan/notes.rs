@@ -318,7 +318,7 @@ fn piece_notes(soaking: &Soaking, week: &Week) -> Vec<Note> {
 fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
     let mut warnings: Vec<_> = soaking.ready_outside_awake().map(SoakWarning::ReadyOutsideAwake).into_iter().collect();
     warnings.extend(soaking.finds_no_time.then_some(SoakWarning::NoTime(soaking.fitting)));
-    if let Some(times) = soaking.times.as_ref().filter(|_| soaking.after_mix) {
+    if let Some(times) = soaking.times.as_ref().filter(|_| soaking.waits_hours < 0.0) {
         warnings.push(SoakWarning::AfterMix(times.ready.clone()));
     }
     if let Some(sheet) = &soaking.sheet {

@@ -86,9 +86,7 @@ pub struct Soaking {
     pub finds_no_time: bool,
     /// What would, where they do not.
     pub fitting: Option<Fitting>,
-    /// The coir is to be ready only after the time to mix.
-    pub after_mix: bool,
-    /// Hours from when all of it is ready to the time to mix, where both are known.
+    /// Hours from when all of it is ready to the time to mix, where both are known; less than none where it is ready only later.
     pub waits_hours: f64,
     /// What the soak says that the coir is sold in, where the stock file sells it otherwise and is followed.
     pub instead_of: Option<Product>,
@@ -173,7 +171,6 @@ impl Soaking {
             fitting,
             sheet,
             times,
-            after_mix: waits.is_some_and(|waits| waits.is_negative()),
             waits_hours: waits.map_or(0.0, |waits| waits.as_secs_f64() / 3600.0),
             instead_of: None,
             in_season: None,

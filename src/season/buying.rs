@@ -7,8 +7,8 @@ use super::windows::is_possible;
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::moment::Moment;
 use crate::plan::{self, InSeason, Mixes, Purchases, Soaking, Totals, soaked_together, to_buy};
-use crate::stock::{SOAKED_KEEPS_DAYS, Stock, Use, UsedFor};
-use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
+use crate::stock::{LEAST_L, SOAKED_KEEPS_DAYS, Stock, Use, UsedFor};
+use crate::units::{Quantity, Tally, in_litres, to_litres};
 use crate::week::Week;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
@@ -22,8 +22,6 @@ pub struct CoirCourse {
     pub days: Vec<usize>,
     /// The course.
     pub soaking: Soaking,
-    /// Loose coir that the other days need of it, beyond what the first one does.
-    pub more: Volume,
 }
 
 impl CoirCourse {
@@ -68,9 +66,11 @@ impl Season {
         let done = days.iter().filter(|day| day.is_done && day.plan.bath().is_some()).map(|day| day.on);
         let done = done.fold(None, |first: Option<Date>, day| first.filter(|first| serves(first, day)).or(Some(day)));
         let planned = course.as_ref().map(first).filter(|first| *first < on);
-        let more = course.filter(|course| first(course) == on && course.more > in_litres(0.05)).map(|course| {
+        let more = course.filter(|course| first(course) == on && course.days.len() > 1).and_then(|course| {
+            let own = days[course.days[0]].plan.soak.as_ref().map_or(in_litres(0.0), Soaking::bathed);
             let later = course.days[1..].iter().map(|day| days[*day].on).collect();
-            (course.more, later, Box::new(course.soaking))
+            let more = course.soaking.bathed() - own;
+            (to_litres(more) > LEAST_L).then(|| (more, later, Box::new(course.soaking)))
         });
         InSeason { served_by: planned.or(done.filter(|first| serves(first, on))), more }
     }
@@ -233,10 +233,7 @@ impl<'d> Days<'d> {
             let bought = to_buy(&weeks, &stock, self.known);
             let soaking = soaked_together(&mixes, &bought, &stock, weeks[0].1, self.known).ok()??;
             soaking.sheet.as_ref()?;
-            let none = in_litres(0.0);
-            let own = self.sown[served[0]].plan.soak.as_ref().map_or(none, Soaking::bathed);
-            let more = if served.len() > 1 { (soaking.bathed() - own).max(none) } else { none };
-            Some(CoirCourse { days: served.to_vec(), more, soaking })
+            Some(CoirCourse { days: served.to_vec(), soaking })
         })
     }
 }

@@ -10,9 +10,9 @@ use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-/// A sowing of a day.
+/// A planting on the day on which it is sown, or potted on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Sown {
+pub struct Stage {
     /// The index of its planting in the season's plan.
     pub planting: usize,
     /// It is potted on, not sown.
@@ -20,7 +20,7 @@ pub struct Sown {
 }
 
 /// The first day on which some of the trays of each sowing stand in the frame.
-pub type Framed = BTreeMap<Sown, Date>;
+pub type Framed = BTreeMap<Stage, Date>;
 
 /// The days on which something is sown or potted on.
 pub fn dates_of(days: &[Dated]) -> BTreeSet<Date> {
@@ -85,7 +85,7 @@ impl Inputs<'_> {
 
 /// What is sown or potted on a day.
 struct SownOn<'s> {
-    of: Sown,
+    of: Stage,
     sowing: &'s Sowing,
     /// What the file says of it.
     keys: Vec<(&'s str, &'s Node<'static>)>,
@@ -94,13 +94,10 @@ struct SownOn<'s> {
 }
 
 /// The sowings of the week that a day is: in the order of the file, what is potted on last.
-pub(super) fn week_on(days: &[Dated], on: Date) -> Vec<Sown> {
-    let of = |planting: usize| [false, true].map(|potted| Sown { planting, potted });
-    let is_then = |&Sown { planting, potted }: &Sown| {
-        let day = if potted { days[planting].pot } else { Some(days[planting].sow) };
-        day == Some(on)
-    };
-    let mut sown: Vec<Sown> = (0..days.len()).flat_map(of).filter(is_then).collect();
+pub(super) fn week_on(days: &[Dated], on: Date) -> Vec<Stage> {
+    let of = |planting: usize| [false, true].map(|potted| Stage { planting, potted });
+    let is_then = |stage: &Stage| days[stage.planting].on(stage.potted) == Some(on);
+    let mut sown: Vec<Stage> = (0..days.len()).flat_map(of).filter(is_then).collect();
     sown.sort_by_key(|one| (one.potted, days[one.planting].sowing, days[one.planting].number));
     sown
 }
@@ -108,7 +105,7 @@ pub(super) fn week_on(days: &[Dated], on: Date) -> Vec<Sown> {
 /// Whether something of a day is sown or potted on, by another choice of days, on the other.
 pub fn is_some_of(one: (&[Dated], Date), other: (&[Dated], Date)) -> bool {
     let sown = |(days, on): (&[Dated], Date)| {
-        let each = |one: Sown| (days[one.planting].sowing, days[one.planting].number, one.potted);
+        let each = |one: Stage| (days[one.planting].sowing, days[one.planting].number, one.potted);
         week_on(days, on).into_iter().map(each).collect::<BTreeSet<_>>()
     };
     !sown(one).is_disjoint(&sown(other))
@@ -118,7 +115,7 @@ pub fn is_some_of(one: (&[Dated], Date), other: (&[Dated], Date)) -> bool {
 fn sown_on<'s>(season: &'s Season, days: &[Dated], on: Date) -> Vec<SownOn<'s>> {
     let sowings = &season.loaded.week.sowings;
     let ends = |dated: &Dated| vec![format!("plant_out: {}", dated.plant_out), format!("leaves: {}", dated.leaves)];
-    let sown = |of: Sown| {
+    let sown = |of: Stage| {
         let dated = &days[of.planting];
         let entry = &season.sowings[dated.sowing].entry;
         if !of.potted {

@@ -1,7 +1,7 @@
 //! When trays go to the cold frame, as the rack table counts on it.
 
 use super::dates::date;
-use super::day::{Framed, Sown};
+use super::day::{Framed, Stage};
 use super::occupancy::{FramePlaces, Stay, in_frame};
 use super::planned::Season;
 use super::rack::{Group, groups};
@@ -30,7 +30,7 @@ pub(super) fn framed(plantings: &[Dated], groups: &[Group], frame: &FramePlaces)
         let there: Vec<&Group> = groups.iter().filter(|group| group.stay.places_on(day) > 0).collect();
         let stays: Vec<&Stay> = there.iter().map(|group| &group.stay).collect();
         let comes = there.iter().zip(in_frame(&stays, frame, day)).filter(|(_, places)| *places > 0);
-        let stays = |sown: &&Sown| date(day) < plantings[sown.planting].ends(sown.potted);
+        let stays = |sown: &&Stage| date(day) < plantings[sown.planting].ends(sown.potted);
         for sown in comes.flat_map(|(group, _)| &group.sown).filter(stays) {
             first.entry(*sown).or_insert_with(|| date(day));
         }
@@ -39,7 +39,7 @@ pub(super) fn framed(plantings: &[Dated], groups: &[Group], frame: &FramePlaces)
 }
 
 /// Says of a week, of which each sowing is one of these, and of its plan when its trays go to the frame.
-pub fn tell_framed((week, plan): (&mut Week, &mut Plan), sown: &[Sown], framed: &Framed) {
+pub fn tell_framed((week, plan): (&mut Week, &mut Plan), sown: &[Stage], framed: &Framed) {
     for (sowing, sown) in week.sowings.iter_mut().zip(sown).filter(|(_, sown)| framed.contains_key(sown)) {
         Arc::make_mut(&mut sowing.terms).to_frame = framed.get(sown).copied();
     }

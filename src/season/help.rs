@@ -53,7 +53,7 @@ pub(super) fn help(
     let most = |over: fn(&RackWeek) -> u64| weeks.iter().map(over).max().filter(|over| *over > 0);
     let mut help: Vec<Help> = most(|week| week.over).map(Help::Places).into_iter().collect();
     help.extend(most(|week| week.mats_over).map(Help::Mats));
-    let fullest = days.iter().filter(|day| !day.is_done).max_by_key(|day| (day.over, Reverse(day.on)));
+    let fullest = days.iter().max_by_key(|day| (day.over, Reverse(day.on)));
     help.extend(fullest.filter(|day| day.over > 0).map(|day| Help::TraysADay(day.on, day.over)));
     if !help.is_empty() {
         let trials = Trials { season, plantings, groups, limits, today };

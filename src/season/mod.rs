@@ -39,7 +39,7 @@ mod windows;
 
 pub use buying::CoirCourse;
 pub use dates::{Again, Interval, PlantOut};
-pub use day::{Framed, Sown, dates_of, day_text, first_line, is_some_of};
+pub use day::{Framed, Stage, dates_of, day_text, first_line, is_some_of};
 pub use frame::tell_framed;
 pub use help::Help;
 pub use plan::{EntryOf, SeasonEntry, SeasonPlan};

@@ -14,7 +14,7 @@ pub struct Stay {
     pub from: Day,
     /// The day it leaves: from then on it takes no place.
     pub until: Day,
-    /// Its own whole trays, at least one; each takes a place.
+    /// Its own whole trays; each takes a place.
     pub trays: u64,
     /// From this day it takes so many places instead.
     pub spaced: Option<(Day, u64)>,

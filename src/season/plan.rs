@@ -126,9 +126,8 @@ impl SeasonPlan {
     /// Whether all has its place and its day.
     pub fn fits(&self) -> bool {
         let fits = |week: &RackWeek| week.over == 0 && week.mats_over == 0;
-        let is_much = |day: &SownDay| day.over > 0 && !day.is_done;
         self.rack.iter().all(fits)
-            && !self.days.iter().any(is_much)
+            && self.days.iter().all(|day| day.over == 0)
             && self.outside().next().is_none()
             && (self.too_late.is_empty() || self.is_over())
     }

@@ -1,7 +1,7 @@
 //! The rack week by week, with its trays as they are shared.
 
 use super::dates::{after, date, number};
-use super::day::Sown;
+use super::day::Stage;
 use super::occupancy::{Day, FramePlaces, Limits, Occupancy, Stay, beyond, in_frame};
 use super::planned::Season;
 use super::sown_day::SownDay;
@@ -39,7 +39,7 @@ pub struct Standing {
     /// The same trays have the same number in each week.
     pub number: usize,
     /// What is in them.
-    pub sown: Vec<Sown>,
+    pub sown: Vec<Stage>,
     /// The kind of tray, or pot.
     pub tray: Handle<Tray>,
     /// The day on which they were filled.
@@ -60,7 +60,7 @@ const SPRING_DAYS: i32 = 28;
 /// Trays that come and go together, with what they take.
 #[derive(Clone, Debug)]
 pub(super) struct Group {
-    pub sown: Vec<Sown>,
+    pub sown: Vec<Stage>,
     pub tray: Handle<Tray>,
     pub stay: Stay,
 }
@@ -99,7 +99,7 @@ fn groups_of(season: &Season, plantings: &[Dated], day: &SownDay, today: Date) -
     }
     trays.extend(pots.into_iter().map(|((_, leaves, _), (members, count))| ((members, leaves), count)));
     let group = |((members, _), count): ((Vec<u32>, Option<Date>), u64)| {
-        let sown: Vec<Sown> = members.iter().map(|index| day.sown[*index as usize]).collect();
+        let sown: Vec<Stage> = members.iter().map(|index| day.sown[*index as usize]).collect();
         let stays = sown.iter().map(|sown| stay(season, &plantings[sown.planting], sown.potted, count, today));
         let stay = stays.reduce(|one, other| Stay {
             until: one.until.max(other.until),

@@ -1,6 +1,6 @@
 //! The days of a season with what is worked out for each.
 
-use super::day::{Sown, dates_of, week_on};
+use super::day::{Stage, dates_of, week_on};
 use super::planned::Season;
 use super::windows::Dated;
 use crate::catalogue::Catalogue;
@@ -18,14 +18,14 @@ pub struct SownDay {
     /// Its mix is made: nothing is bought for it any more.
     pub is_done: bool,
     /// What each sowing of its week is.
-    pub sown: Vec<Sown>,
+    pub sown: Vec<Stage>,
     /// The week that it is. Of its catalogue nothing is kept but what is shipped: there may be many days.
     pub loaded: Loaded,
     /// The plan of that week, with the stock as it stands, but for mixes at hand, which the first days use up.
     pub plan: Plan,
     /// Places of the trays that are filled, shared ones counted once, pots in their carrying trays.
     pub trays: u64,
-    /// Of these, so many beyond the trays of a day.
+    /// Of these, so many beyond the trays of a day; none of a day that is done.
     pub over: u64,
     /// What has to be bought for it by itself, with what the days before it left over; a line for each thing that is
     /// lacking. None of a day that is done.
@@ -66,7 +66,7 @@ impl Season {
                 is_done,
                 sown: week_on(plantings, on),
                 trays,
-                over: trays.saturating_sub(most),
+                over: if is_done { 0 } else { trays.saturating_sub(most) },
                 plan,
                 loaded: Loaded { catalogue: Catalogue::built_in(), ..loaded },
                 lacks: Vec::new(),

@@ -43,8 +43,13 @@ pub struct Dated {
 }
 
 impl Dated {
+    /// The day on which it is sown, or potted on.
+    pub fn on(&self, potted: bool) -> Option<Date> {
+        if potted { self.pot } else { Some(self.sow) }
+    }
+
     /// The day on which its trays leave their place, or its pots: potted on, or to be hardened.
-    pub(super) fn ends(&self, potted: bool) -> Date {
+    pub fn ends(&self, potted: bool) -> Date {
         self.pot.filter(|_| !potted).unwrap_or(self.leaves)
     }
 }

@@ -12,7 +12,7 @@ use super::remark::texts;
 use super::soak::SoakReport;
 use super::words::{and, count, needed, tray_name};
 use super::{Report, Style, csv};
-use crate::season::{CoirCourse, Dated, EntryOf, Season, SeasonEntry, SeasonPlan, Sown, SownDay};
+use crate::season::{CoirCourse, Dated, EntryOf, Season, SeasonEntry, SeasonPlan, SownDay, Stage};
 use crate::stock::money;
 use crate::units::{UnitSystem, in_litres};
 use jiff::civil::Date;
@@ -219,7 +219,7 @@ impl SeasonReport<'_> {
     }
 
     /// A planting with its days.
-    fn dated(&self, sown: Sown) -> &Dated {
+    fn dated(&self, sown: Stage) -> &Dated {
         &self.plan.plantings[sown.planting]
     }
 

@@ -25,7 +25,7 @@ const NO_RACK: &str =
 /// So many plantings that are over are named; JSON names all.
 const NAMED: usize = 3;
 
-/// That soaked coir is too old says a season only where no day uses any, or the first that is left cannot.
+/// A season says that soaked coir is too old where no day uses any, or the first that is left cannot use it.
 const SOAKED_UNUSED: &str = "soaked-coir-unused";
 /// What a day warns of that is to be known before it: the rest is of its bench, or said of the season by itself.
 const OF_DAYS: [&str; 14] = [
@@ -61,7 +61,7 @@ impl SeasonReport<'_> {
         };
         over("rack-overflow", "places on the rack", |week| week.over);
         over("mats-overflow", "mats", |week| week.mats_over);
-        for day in plan.days.iter().filter(|day| day.over > 0 && !day.is_done) {
+        for day in plan.days.iter().filter(|day| day.over > 0) {
             let (trays, over) = (count(day.trays, "tray is", "trays are"), day.over);
             cautions.push(remark!(
                 "trays-a-day",

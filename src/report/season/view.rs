@@ -100,7 +100,7 @@ impl SeasonReport<'_> {
                 "trays": plan.trays,
                 "potted_on": sown.potted,
                 "plant_out": dated.plant_out.to_string(),
-                "leaves_rack": dated.pot.filter(|_| !sown.potted).unwrap_or(dated.leaves).to_string(),
+                "leaves_rack": dated.ends(sown.potted).to_string(),
             })
         });
         sowing.collect()

@@ -118,7 +118,7 @@ impl SoakReport<'_> {
         cautions.extend(outside);
         cautions
             .extend(self.soaking.finds_no_time.then(|| Remark::new("no-time", no_time(self.soaking.fitting, units))));
-        if let Some(times) = self.soaking.times.as_ref().filter(|_| self.soaking.after_mix) {
+        if let Some(times) = self.soaking.times.as_ref().filter(|_| self.soaking.waits_hours < 0.0) {
             cautions.push(Remark::new("after-mix", after_mix(&times.ready)));
         }
         if let Some(sheet) = &self.soaking.sheet {
