@@ -1,8 +1,7 @@
 //! The feed that the trays of a plan take: in one watering, and in all until their plants go out.
 
-use crate::behaviour::Behaviour;
 use crate::catalogue::{Crop, Handle, Tray};
-use crate::plan::{Deed, Feeding, Plan, Task, first_feed};
+use crate::plan::{Feeding, Plan, behaviour_of, first_feed};
 use crate::season::SownDay;
 use crate::units::{Volume, in_litres};
 use crate::week::Week;
@@ -98,17 +97,13 @@ fn waterings(
     each_tray: Option<Volume>,
     times: impl Fn(Option<Date>, Option<Date>) -> u32,
 ) -> Vec<Watering> {
-    let mut begins = BTreeMap::new();
-    for entry in &plan.calendar {
-        let Task::Crops { deed: Deed::Feed { fed_mix, potted_on }, crops } = &entry.task else { continue };
-        begins.extend(crops.iter().map(|crop| ((&crop.name, *fed_mix, *potted_on), entry.at.date())));
-    }
+    let begins = plan.first_feeds();
     let mut cells: BTreeMap<_, (&Handle<Tray>, u64)> = BTreeMap::new();
     for (sowing, planned) in plan.mixes.layout.of(week) {
         let Some(crop) = &sowing.crop else { continue };
         let potted_on = planned.cells.seeds.is_none();
         let fed_mix = plan.mixes.batches[planned.batch].feeds();
-        let begins = begins.get(&(&crop.name, fed_mix, potted_on)).copied();
+        let begins = begins.get(&(&*crop.name, fed_mix, potted_on)).copied();
         // What leaves before it is fed has no such day.
         if begins.is_none() && plan.mix_on.is_some() && first_feed(crop, fed_mix, potted_on).is_some() {
             continue;
@@ -122,7 +117,7 @@ fn waterings(
         let trays = cells as f64 / tray.cells as f64;
         let stated = each_tray.and_then(|each| Some([each * places(tray, trays)?; 2]));
         let by_cells = || {
-            let cell = Behaviour::of(&batch.composition, None).in_tray(tray, &[]);
+            let cell = behaviour_of(batch, None, week).in_tray(tray);
             let held = cell.map_or(USUALLY_HELD, |cell| [cell.drained.water[0], cell.drained.water[2]]);
             [0, 1].map(|end| tray.volume_of(cells) * (held[end] * USED / (1.0 - RUNS_THROUGH[end])))
         };

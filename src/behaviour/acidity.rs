@@ -12,6 +12,8 @@ const OFF: f64 = 0.5;
 /// What the trial reached: grams of lime in a litre, and compost as a share of the loose volume.
 const MOST_LIME_G_PER_L: f64 = 3.6;
 const MOST_COMPOST: f64 = 0.4;
+/// What may be above this moves the pH itself (a judgement).
+pub const MOST_PH: f64 = 8.0;
 
 /// The pH of most mixes for germination (University of Massachusetts, read).
 pub const WANTED_PH: [f64; 2] = [5.7, 6.2];
@@ -37,7 +39,7 @@ pub fn ph(parts: &Parts<'_>, lime_g_per_l: f64) -> Option<[f64; 2]> {
 }
 
 /// Lime for a wanted pH, in grams for a finished litre: what the fit says, and within the trial's lime the least and the
-/// most for mixes that are off it; `None` where the trial did not reach that pH.
+/// most for mixes that are off it; `None` where the trial did not reach that pH, or the mix is past it without lime.
 ///
 /// ```
 /// use trayful::behaviour::lime_for;
@@ -52,17 +54,18 @@ pub fn lime_for(parts: &Parts<'_>, ph: f64) -> Option<Spread> {
     let lime = |ph: f64| (-libm::log((7.463 - ph) / 2.956) - 3.42 * compost) / 0.2078;
     let [least, about, most] = [-OFF, 0.0, OFF].map(|off| lime(ph + off));
     let within = |lime: f64| if lime.is_nan() { MOST_LIME_G_PER_L } else { lime.clamp(0.0, MOST_LIME_G_PER_L) };
-    // What is no more acid without lime wants none.
-    (about <= MOST_LIME_G_PER_L).then(|| [least, about, most].map(within))
+    // What is less acid even without lime is out of reach, too.
+    (about <= MOST_LIME_G_PER_L && most >= 0.0).then(|| [least, about, most].map(within))
 }
 
 /// The share of castings and compost in a mix that is otherwise of raw peat: at least half of the rest (a judgement), and
-/// no coir, which needs no lime, nor what its maker has limed or what is alkaline itself. `None` for others, and where there is more than in the trial.
+/// no coir, which needs no lime, nor what its maker has limed, what may be alkaline or what is not known to be otherwise.
+/// `None` for others, and where there is more than in the trial.
 fn compost_beside_peat(parts: &Parts<'_>) -> Option<f64> {
     let compost = share_of(parts, |ingredient| ingredient.rich);
     let others = share_of(parts, |ingredient| {
         let is_limed = ingredient.is(Role::Peat) && !ingredient.is_raw_peat();
-        let is_alkaline = !ingredient.rich && ingredient.physical.ph.is_some_and(|(least, _)| least >= 7.0);
+        let is_alkaline = !ingredient.rich && ingredient.physical.ph.is_none_or(|(_, most)| most > MOST_PH);
         is_limed
             || is_alkaline
             || ingredient.is(Role::Coir)

@@ -3,13 +3,13 @@
 use super::acidity::{WANTED_PH, lime_for, ph};
 use super::blend::{NotKnown, Parts, Pores, dry_density, share_of};
 use super::cell::Drained;
-use super::packing::{ExpectedYield, expected_yield};
+use super::packing::expected_yield;
 use super::remedy::{Remedy, remedies};
 use super::retention::{NoCell, shape_of};
 use super::salts::{NoSalinity, salinity};
 use super::weight::{TRAY_KG, tray_kg};
 use crate::catalogue::{Ingredient, Role, Spread, Tray, citation};
-use crate::recipe::{Basis, Composition};
+use crate::recipe::{Basis, Composition, default_yield};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -19,8 +19,8 @@ pub struct Behaviour<'m> {
     parts: Vec<(&'m Ingredient, f64)>,
     /// The share of the loose volume that is kept after blending.
     pub kept: f64,
-    /// The same by the sizes of its parts.
-    pub expected: ExpectedYield,
+    /// The same by the sizes of its parts, least and most.
+    pub expected: [f64; 2],
     /// Dry grams in a litre.
     pub dry_g_per_l: Result<Spread, NotKnown>,
     /// Its pores.
@@ -35,26 +35,28 @@ pub struct Behaviour<'m> {
 
 /// A mix in the cells of a tray that has drained.
 #[derive(Clone, Debug, Serialize)]
-pub struct InTray<'i> {
+pub struct InTray {
     /// Air and water.
     #[serde(flatten)]
     pub drained: Drained,
     /// What the filled tray weighs, in kilograms, a pot without itself; `None` where the weight of an ingredient is unknown.
     pub tray_kg: Option<Spread>,
-    /// What brings air enough, where there is too little.
-    pub remedies: Vec<Remedy<'i>>,
 }
 
 impl<'m> Behaviour<'m> {
-    /// Of a composition, coir having such a conductivity, in mS/cm, where that is known.
-    pub fn of(mix: &'m Composition, coir: Option<[f64; 2]>) -> Self {
+    /// Of a composition, coir having such a conductivity, in mS/cm, where that is known. Where its recipe does not say what
+    /// is kept, the usual is, as far as the sizes of the parts let expect that.
+    pub fn of(mix: &'m Composition, coir: Option<[f64; 2]>, yield_is_said: bool) -> Self {
         let parts: Vec<(&Ingredient, f64)> = mix.parts.iter().map(|(id, parts)| (&**id, parts.to_f64())).collect();
+        let expected = expected_yield(share_of(&parts, |ingredient| ingredient.coarse));
+        let is_usual = !yield_is_said && mix.yield_ == default_yield();
         let kept = mix.yield_.to_f64();
+        let kept = if is_usual { kept.clamp(expected[0], expected[1]) } else { kept };
         let doses: Vec<&Ingredient> = mix.doses.iter().map(|dose| &*dose.ingredient).collect();
         let lime = lime_g_per_l(mix, &parts);
         Self {
             kept,
-            expected: expected_yield(share_of(&parts, |ingredient| ingredient.coarse)),
+            expected,
             dry_g_per_l: dry_density(&parts, kept),
             pores: Pores::of(&parts, kept),
             lime_g_per_l: lime,
@@ -69,6 +71,19 @@ impl<'m> Behaviour<'m> {
         self.ph.filter(|[least, most]| *least > WANTED_PH[1] || *most < WANTED_PH[0])
     }
 
+    /// The share of its loose volume that is castings and compost.
+    pub fn rich(&self) -> f64 {
+        share_of(&self.parts, |ingredient| ingredient.rich)
+    }
+
+    /// The same, and its pH where it is more acid than another mix and than most seed wants.
+    pub fn off_ph_beside(&self, other: &Self) -> Option<[f64; 2]> {
+        let mean = |[least, most]: [f64; 2]| f64::midpoint(least, most);
+        let is_more_acid =
+            |ph: &[f64; 2]| mean(*ph) < WANTED_PH[0] && other.ph.is_none_or(|other| mean(*ph) < mean(other) - 0.1);
+        self.off_ph().or_else(|| self.ph.filter(is_more_acid))
+    }
+
     /// Lime that brings it to a pH, in grams for a loose litre of its raw peat, least, about and most within the trial;
     /// `None` where the trial tells nothing of such a mix or did not reach that pH.
     pub fn lime_for(&self, wanted_ph: f64) -> Option<Spread> {
@@ -76,22 +91,27 @@ impl<'m> Behaviour<'m> {
         Some(lime_for(&self.parts, wanted_ph)?.map(|finished| finished * self.kept / peat))
     }
 
-    /// In a tray, and with more of which candidates it would keep air enough there.
+    /// In a tray.
     ///
     /// # Errors
     /// [`NoCell`] where the cell or the pores are not known.
-    pub fn in_tray<'i>(&self, tray: &Tray, candidates: &[&'i Ingredient]) -> Result<InTray<'i>, NoCell>
+    pub fn in_tray(&self, tray: &Tray) -> Result<InTray, NoCell> {
+        let drained = self.pores.as_ref().map_err(NotKnown::clone)?.in_cell(&shape_of(tray)?);
+        let empty_kg = if tray.pot { 0.0 } else { TRAY_KG };
+        let weight = |dry: &Spread| tray_kg(tray.volume(), *dry, drained.water, empty_kg);
+        Ok(InTray { drained, tray_kg: self.dry_g_per_l.as_ref().ok().map(weight) })
+    }
+
+    /// With more of which candidates it would keep air enough in a tray where it keeps too little, those that are in it
+    /// first.
+    pub fn remedies<'i>(&self, tray: &Tray, candidates: &[&'i Ingredient]) -> Vec<Remedy<'i>>
     where
         'm: 'i,
     {
-        let cell = shape_of(tray)?;
-        let drained = self.pores.as_ref().map_err(NotKnown::clone)?.in_cell(&cell);
-        let empty_kg = if tray.pot { 0.0 } else { TRAY_KG };
-        let weight = |dry: &Spread| tray_kg(tray.volume(), *dry, drained.water, empty_kg);
-        let mut remedies = remedies(&self.parts, self.kept, &cell, candidates);
-        // What is in the mix anyway first.
-        remedies.sort_by_key(|more| self.parts.iter().all(|(ingredient, _)| ingredient.name != more.ingredient.name));
-        Ok(InTray { drained, tray_kg: self.dry_g_per_l.as_ref().ok().map(weight), remedies })
+        let cell = shape_of(tray).ok();
+        let mut found = cell.map_or_else(Vec::new, |cell| remedies(&self.parts, self.kept, &cell, candidates));
+        found.sort_by_key(|more| self.parts.iter().all(|(ingredient, _)| ingredient.name != more.ingredient.name));
+        found
     }
 }
 

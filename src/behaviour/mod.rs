@@ -13,7 +13,7 @@ mod swap;
 mod trial;
 mod weight;
 
-pub use acidity::{WANTED_PH, lime_for, ph};
+pub use acidity::{MOST_PH, WANTED_PH, lime_for, ph};
 pub use blend::{NotKnown, Parts, Pores, dry_density};
 pub use cell::{Drained, ENOUGH_AIR, Verdict};
 pub use feeding::{
@@ -22,7 +22,7 @@ pub use feeding::{
 pub use mixed::{Behaviour, InTray, standings};
 pub use remedy::{Remedy, remedies};
 pub use retention::{CORE_CM, Curve, NoCell, shape_of};
-pub use salts::{Extract, NoSalinity, of_coir, salinity};
+pub use salts::{LOW_MS_CM, NoSalinity, of_coir, salinity};
 pub use swap::{Candidate, LIME_G_PER_L_OF_PEAT, MOST_RICH, Swap, lacking, may_take_part, swaps, wants_lime};
 pub use trial::{MOST_PAIRS, least_p, sides, sign_flip_p};
 pub use weight::{TRAY_KG, tray_kg};

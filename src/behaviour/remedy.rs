@@ -5,6 +5,9 @@ use super::cell::ENOUGH_AIR;
 use crate::catalogue::{Frustum, Ingredient};
 use serde::{Serialize, Serializer};
 
+/// Of more candidates the first are tried.
+const MOST_TRIED: usize = 100;
+
 /// More of one ingredient, with which a cell keeps enough air.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct Remedy<'i> {
@@ -60,7 +63,7 @@ pub fn remedies<'i>(parts: &Parts<'i>, kept: f64, cell: &Frustum, candidates: &[
         }
         Some(Remedy { ingredient, parts: found.0 / 4.0, air: found.1 })
     };
-    let mut found: Vec<_> = candidates.iter().filter_map(|ingredient| remedy(ingredient)).collect();
+    let mut found: Vec<_> = candidates.iter().take(MOST_TRIED).filter_map(|ingredient| remedy(ingredient)).collect();
     found.sort_by(|one, other| one.parts.total_cmp(&other.parts));
     found
 }

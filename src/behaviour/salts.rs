@@ -1,9 +1,8 @@
-//! The salts of a mix by its ingredients, and the published bands for them.
+//! The salts of a mix by its ingredients, and the published bound for seedlings.
 
 use super::blend::{NotKnown, Parts, sum};
 use crate::catalogue::{Ingredient, Role};
 use crate::coir::SoldAs;
-use crate::source::words;
 
 /// Why nothing can be said of the salts of a mix.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -55,30 +54,6 @@ pub const fn of_coir(sold_as: SoldAs) -> [f64; 2] {
     }
 }
 
-words! {
-    /// How the water is drawn whose conductivity is measured.
-    Extract {
-        /// One volume of mix in two of water.
-        OneInTwo = "1:2 extract",
-        /// Of a mix that is just saturated.
-        Saturated = "saturated-media extract",
-        /// What runs out when water is poured on.
-        PourThrough = "pour-through",
-    }
-}
-
-impl Extract {
-    /// From where to where salts are low, as seedlings want them (from memory), and up to where they are normal, in mS/cm
-    /// (read).
-    ///
-    /// ```
-    /// assert_eq!(trayful::behaviour::Extract::Saturated.bands(), [0.8, 2.0, 3.5]);
-    /// ```
-    pub const fn bands(self) -> [f64; 3] {
-        match self {
-            Self::OneInTwo => [0.3, 0.8, 1.3],
-            Self::Saturated => [0.8, 2.0, 3.5],
-            Self::PourThrough => [1.0, 2.6, 4.6],
-        }
-    }
-}
+/// Up to where salts are low, as seedlings want them, in mS/cm: of an extract of one volume of mix in two of water, and of
+/// a mix that is just saturated (from memory).
+pub const LOW_MS_CM: [f64; 2] = [0.8, 2.0];

@@ -1,7 +1,7 @@
 //! What may take the place of a part of a mix, so that it behaves in the cell as before.
 
 use super::blend::{Parts, Pores, dry_density, share_of, sum};
-use crate::catalogue::{Frustum, Handle, Ingredient, Role, UsedAs};
+use crate::catalogue::{Feeds, Frustum, Handle, Ingredient, Role, UsedAs};
 use crate::exact::Fraction;
 use crate::recipe::Composition;
 
@@ -32,9 +32,11 @@ pub struct Swap {
     pub distance: f64,
 }
 
-/// Whether `swap` takes an ingredient: no dose, nothing that serves only some crops, no raw soil or fresh bark.
+/// Whether `swap` takes an ingredient: no dose, nothing that serves only some crops, no raw soil or fresh bark, no bagged
+/// mix, which brings lime and food of its own.
 pub fn may_take_part(ingredient: &Ingredient) -> bool {
-    !ingredient.raw && ingredient.serves.is_none() && ingredient.kind != Some(UsedAs::Dose)
+    let is_part = ingredient.serves.is_none() && ingredient.kind != Some(UsedAs::Dose);
+    is_part && !ingredient.raw && ingredient.feeds != Feeds::Starter
 }
 
 /// The figures by which an ingredient behaves that are not known of it, by their keys.

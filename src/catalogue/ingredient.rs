@@ -257,6 +257,11 @@ impl Ingredient {
         self.is(Role::Peat) && !self.not_for.contains(&Status::Ericoid)
     }
 
+    /// Whether it is so acid that it wants lime for seed: raw peat, bark, wood fibre (a judgement).
+    pub fn is_acid(&self) -> bool {
+        self.physical.ph.is_some_and(|(least, _)| least <= 4.5)
+    }
+
     /// Whether it comes to the tub wet, as coir does: at least twice its dry weight in water.
     pub fn comes_wet(&self) -> bool {
         self.is(Role::Coir) || self.dry_density.zip(self.moist_density).is_some_and(|(dry, (low, _))| low >= dry * 3.0)

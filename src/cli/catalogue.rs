@@ -84,9 +84,10 @@ fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8
     let mixed = week.recipes.iter().map(|recipe| Ok((recipe, mix_of(recipe, crop.as_ref(), &loaded)?)));
     let mixed: Vec<_> = mixed.collect::<Result<_, Failure>>()?;
     let mixes = mixed.iter().map(|(recipe, mix)| {
-        let behaviour = Behaviour::of(mix, salts_of_coir(None, week));
-        let trays = week.sowings.iter().map(|sowing| (&sowing.tray, behaviour.in_tray(&sowing.tray, &coarse)));
-        MixInTrays::of_recipe(recipe, mix, behaviour.clone(), trays.collect())
+        let behaviour = Behaviour::of(mix, salts_of_coir(None, week), recipe.yield_.is_some());
+        let trays = week.sowings.iter().map(|sowing| (&sowing.tray, behaviour.in_tray(&sowing.tray)));
+        let remedies = week.sowings.iter().map(|sowing| behaviour.remedies(&sowing.tray, &coarse)).collect();
+        MixInTrays { remedies, ..MixInTrays::of_recipe(recipe, mix, behaviour.clone(), trays.collect()) }
     });
     session.report(&BehaviourReport { mixes: mixes.collect(), crop: crop.as_ref() }, false)
 }

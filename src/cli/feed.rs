@@ -38,7 +38,7 @@ fn analysis(text: &str) -> Result<Analysis, Fault> {
     Analysis::parse(text).map_err(|why| Fault::Impossible(format!("`{text}` is no analysis: {why}")))
 }
 
-const PPM: Bounds = (1.0..=100_000.0, "a litre of feed holds 1 to 100000 mg of nitrogen");
+const PPM: Bounds = (1.0..=10_000.0, "a litre of feed holds 1 to 10000 mg of nitrogen");
 const THINNED: Bounds = (1.0..=100_000.0, "an injector thins 1 to 100000 times");
 const LIQUID: Bounds = (500.0..=5000.0, "a liquid weighs 0.5 to 5 g/mL");
 
@@ -156,6 +156,9 @@ pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let Some(ppm) = ppm.map(|Strength(ppm)| ppm).or(of_rate.transpose()?) else {
         return said("say how strong: `--ppm 50`, or `--rate \"4 mL/L\"`");
     };
+    if let Err(fault) = within(ppm, ppm, PPM, "the rate") {
+        return said(format!("at {} it comes to {} ppm N: {fault}", args.rate.as_deref().unwrap_or(""), plain(ppm, 3)));
+    }
     let trays = match &args.file {
         Some(path) => Some(fed_trays(path, args, every, each_tray, session)?),
         None if args.from.today.is_some() => return Err(only_of_seasons()),

@@ -5,8 +5,8 @@ use super::catalogue::mix_of;
 use super::fill::at_hand;
 use super::stocked::each;
 use super::{DONE, Failure, Session, UNMET, output, said};
-use crate::behaviour::{Behaviour, Candidate, Swap, lacking, may_take_part, shape_of, swaps};
-use crate::catalogue::{Feeds, Handle, Ingredient, Role};
+use crate::behaviour::{Behaviour, Candidate, MOST_PH, Swap, lacking, may_take_part, shape_of, swaps};
+use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText};
 use crate::plan::salts_of_coir;
 use crate::printable::{shown, within_a_line};
@@ -61,8 +61,8 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let made: Vec<(String, Recipe, Composition)> = made.collect::<Result<_, Failure>>()?;
     let all = [(recipe, &mix)].into_iter().chain(made.iter().map(|(_, recipe, mix)| (recipe, mix)));
     let mixes = all.map(|(recipe, mix)| {
-        let behaviour = Behaviour::of(mix, salts_of_coir(None, week));
-        let trays = vec![(tray, behaviour.in_tray(tray, &[]))];
+        let behaviour = Behaviour::of(mix, salts_of_coir(None, week), recipe.yield_.is_some());
+        let trays = vec![(tray, behaviour.in_tray(tray))];
         MixInTrays::of_recipe(recipe, mix, behaviour, trays)
     });
     let written = kept(args, &made)?;
@@ -155,10 +155,7 @@ fn part(name: &str, recipe: &Recipe, mix: &Composition, loaded: &Loaded) -> Resu
     Err(Rejected::of(source, problem.with_help(help)).into())
 }
 
-/// What may be more alkaline is taken only where it is said to be at hand (a judgement).
-const MOST_PH: f64 = 8.0;
-
-/// All that is known, but for what is alkaline or stands in for another part of the recipe, and bagged mixes.
+/// All that is known, but for what is alkaline or stands in for another part of the recipe.
 fn every(loaded: &Loaded, recipe: &Recipe, without: &Handle<Ingredient>) -> Vec<Candidate> {
     let all = loaded.catalogue.ingredients.iter().filter_map(|one| loaded.catalogue.ingredients.find(&one.name));
     let others = |id: &Handle<Ingredient>| {
@@ -166,7 +163,7 @@ fn every(loaded: &Loaded, recipe: &Recipe, without: &Handle<Ingredient>) -> Vec<
         parts.any(|choices| choices.contains(id) && choices[0] != *id && !choices.contains(without))
     };
     let is_mild = |id: &Handle<Ingredient>| id.physical.ph.is_none_or(|(_, most)| most <= MOST_PH);
-    let all = all.filter(|id| !id.is(Role::SoakedCoir) && id.feeds != Feeds::Starter && is_mild(id) && !others(id));
+    let all = all.filter(|id| !id.is(Role::SoakedCoir) && is_mild(id) && !others(id));
     all.map(|ingredient| Candidate { ingredient, most: None }).collect()
 }
 

@@ -5,10 +5,11 @@ use super::mix::Batch;
 use super::sow::Half;
 use super::{Deed, Mixes, Plan, Task};
 use crate::behaviour::{Behaviour, COTYLEDONS_PPM, InTray, NoCell, TRAY_KG, UNFED_PPM, Verdict, of_coir, shape_of};
-use crate::catalogue::{Crop, Handle, Ingredient, Role, Spread, Status, Tray};
+use crate::catalogue::{Handle, Ingredient, Role, Spread, Status, Tray};
 use crate::coir::SoldAs;
 use crate::coir::soak::CoirKind;
 use crate::units::mass::kilogram;
+use crate::units::{Volume, in_litres};
 use crate::week::Week;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
@@ -19,7 +20,7 @@ pub struct BatchBehaviour<'p> {
     /// Its mix.
     pub behaviour: Behaviour<'p>,
     /// How it does in each kind of tray that it fills, or why that is not known.
-    pub cells: Vec<(&'p Handle<Tray>, Result<InTray<'p>, NoCell>)>,
+    pub cells: Vec<(&'p Handle<Tray>, Result<InTray, NoCell>)>,
     /// Its water; `None` where that is not known by weight.
     pub moisture: Option<Moisture>,
     /// What a moist load of it weighs, usually and at the most, in kilograms.
@@ -35,19 +36,26 @@ pub struct Feeding<'p> {
     pub food: Vec<&'p Handle<Ingredient>>,
     /// The first day on which some plants in it are fed, where it is known.
     pub begins: Option<Date>,
+    /// Nothing is sown in it: plants are potted on.
+    pub potted_on: bool,
 }
 
 impl<'p> Feeding<'p> {
     /// What a batch feeds, whatever the day on which feeding begins.
     pub fn of(batch: &'p Batch) -> Self {
-        Self { food: batch.composition.feeding().collect(), begins: None }
+        Self { food: batch.composition.feeding().collect(), begins: None, potted_on: false }
     }
 }
 
 impl Feeding<'_> {
     /// The stage at which feeding begins (common practice, no source).
     pub fn stage(&self) -> &'static str {
-        if self.food.is_empty() { "open cotyledons" } else { "first true leaves" }
+        match (self.food.is_empty(), self.potted_on) {
+            (true, false) => "open cotyledons",
+            (false, false) => "first true leaves",
+            (true, true) => "about a week after potting on",
+            (false, true) => "about two weeks after potting on",
+        }
     }
 
     /// Nitrogen for that stage, mg/L, least and most (from memory).
@@ -63,17 +71,27 @@ pub enum Finding<'p> {
     LittleAir(&'p Handle<Tray>, f64),
     /// Its pH is outside what seed wants, least and most, and its lime was not left out for its crops.
     OffPh([f64; 2]),
-    /// The pH that its recipe wants, and the lime for it in grams for a loose litre of raw peat; `None` where no trial tells.
-    Lime(f64, Option<Spread>),
+    /// The lime for the pH that its recipe wants.
+    Lime {
+        /// The pH.
+        ph: f64,
+        /// Grams for a loose litre of raw peat; `None` where no trial tells.
+        lime: Option<Spread>,
+        /// Its raw peat.
+        peat: Volume,
+        /// The recipe doses some lime.
+        is_dosed: bool,
+    },
 }
 
 impl Plan {
     /// How each batch behaves.
     pub fn behaviour<'p>(&'p self, week: &'p Week) -> impl Iterator<Item = BatchBehaviour<'p>> {
-        let trays = self.mixes.trays_of_batches(week);
-        self.mixes.batches.iter().zip(trays).enumerate().map(move |(index, (batch, trays))| {
-            let behaviour = Behaviour::of(&batch.composition, salts_of_coir(batch.half, week));
-            let cells = trays.into_iter().map(|tray| (tray, behaviour.in_tray(tray, &[])));
+        let (trays, feedings) = (self.mixes.trays_of_batches(week), self.feedings(week));
+        let each = self.mixes.batches.iter().zip(trays).zip(feedings).enumerate();
+        each.map(move |(index, ((batch, trays), feeding))| {
+            let behaviour = behaviour_of(batch, salts_of_coir(batch.half, week), week);
+            let cells = trays.into_iter().map(|tray| (tray, behaviour.in_tray(tray)));
             let mixing = &self.mixes.mixing;
             let made = &mixing.batches[index];
             let base = made.base.map(|base| &mixing.bases[base].loads);
@@ -83,7 +101,7 @@ impl Plan {
                 cells: cells.collect(),
                 moisture: mixing.moisture(batch, week.water_of_coir()),
                 load_kg: made.loads.as_ref().or(base).and_then(load_kg),
-                feeding: self.feeding(batch),
+                feeding,
                 behaviour,
             }
         })
@@ -95,9 +113,9 @@ impl Plan {
         let rack = week.rack.filter(|rack| rack.load.is_some())?;
         let mut heaviest: BTreeMap<&Handle<Tray>, Spread> = BTreeMap::new();
         for (batch, trays) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)) {
-            let behaviour = Behaviour::of(&batch.composition, None);
+            let behaviour = behaviour_of(batch, None, week);
             for tray in trays {
-                let Some(kg) = behaviour.in_tray(tray, &[]).ok().and_then(|cell| cell.tray_kg) else { continue };
+                let Some(kg) = behaviour.in_tray(tray).ok().and_then(|cell| cell.tray_kg) else { continue };
                 let (pots, empty_kg) = tray.per_tray.map_or((1, 0.0), |each| (each, TRAY_KG));
                 let kg = kg.map(|kg| kg * pots as f64 + empty_kg);
                 let known = heaviest.entry(tray).or_insert(kg);
@@ -122,14 +140,19 @@ impl Plan {
     pub fn findings<'p>(&'p self, week: &'p Week) -> Vec<(usize, Finding<'p>)> {
         let mut findings = Vec::new();
         for (index, (batch, trays)) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)).enumerate() {
-            let behaviour = Behaviour::of(&batch.composition, None);
+            let behaviour = behaviour_of(batch, None, week);
             findings.extend(little_air(&behaviour, trays).into_iter().map(|found| (index, found)));
             // Some crops want it acid.
             let is_acid = !batch.crops.is_empty() && batch.crops.iter().all(|crop| crop.mycorrhiza == Status::Ericoid);
             let is_unlimed = is_acid || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
             let wanted = week.recipe(batch.recipe).ph.filter(|_| !is_unlimed);
             let acidity = match wanted {
-                Some(ph) => Some(Finding::Lime(ph, behaviour.lime_for(ph))),
+                Some(ph) => {
+                    let peat = batch.ingredients.iter().filter(|part| part.ingredient.is_raw_peat());
+                    let peat = peat.fold(in_litres(0.0), |sum, part| sum + part.loose);
+                    let is_dosed = batch.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
+                    Some(Finding::Lime { ph, lime: behaviour.lime_for(ph), peat, is_dosed })
+                }
                 None => behaviour.off_ph().filter(|_| !is_unlimed).map(Finding::OffPh),
             };
             findings.extend(acidity.filter(|_| batch.is_mixed()).map(|found| (index, found)));
@@ -137,13 +160,33 @@ impl Plan {
         findings
     }
 
-    fn feeding<'p>(&'p self, batch: &'p Batch) -> Feeding<'p> {
-        let is_of = |crops: &[Handle<Crop>]| crops.iter().any(|crop| batch.crops.iter().any(|of| of.is_same(crop)));
-        let feeds = self.calendar.iter().find(|entry| match &entry.task {
-            Task::Crops { deed: Deed::Feed { fed_mix, .. }, crops } => *fed_mix == batch.feeds() && is_of(crops),
-            _ => false,
-        });
-        Feeding { begins: feeds.map(|entry| entry.at.date()), ..Feeding::of(batch) }
+    /// The first day on which a crop is fed, by its name, whether its mix feeds and whether it is potted on.
+    pub fn first_feeds(&self) -> BTreeMap<(&str, bool, bool), Date> {
+        let mut begins = BTreeMap::new();
+        for entry in &self.calendar {
+            let Task::Crops { deed: Deed::Feed { fed_mix, potted_on }, crops } = &entry.task else { continue };
+            begins.extend(crops.iter().map(|crop| ((&*crop.name, *fed_mix, *potted_on), entry.at.date())));
+        }
+        begins
+    }
+
+    /// What each batch feeds.
+    fn feedings<'p>(&'p self, week: &Week) -> Vec<Feeding<'p>> {
+        let first = self.first_feeds();
+        let mut feedings: Vec<_> = self.mixes.batches.iter().map(Feeding::of).collect();
+        let mut is_sown = vec![false; feedings.len()];
+        for (sowing, plan) in self.mixes.layout.of(week) {
+            let Some(crop) = &sowing.crop else { continue };
+            let (batch, potted_on) = (&self.mixes.batches[plan.batch], plan.cells.seeds.is_none());
+            let begins = first.get(&(&*crop.name, batch.feeds(), potted_on)).copied();
+            for index in (plan.batch..).take(if batch.half.is_some() { 2 } else { 1 }) {
+                let feeding = &mut feedings[index];
+                feeding.begins = feeding.begins.into_iter().chain(begins).min();
+                is_sown[index] |= !potted_on;
+                feeding.potted_on = !is_sown[index];
+            }
+        }
+        feedings
     }
 }
 
@@ -159,6 +202,11 @@ impl Mixes {
         }
         trays
     }
+}
+
+/// How a batch behaves, coir having such a conductivity.
+pub fn behaviour_of<'p>(batch: &'p Batch, coir: Option<[f64; 2]>, week: &Week) -> Behaviour<'p> {
+    Behaviour::of(&batch.composition, coir, week.recipe(batch.recipe).yield_.is_some())
 }
 
 /// The trays in which seed has too little air, as it usually is: of those whose depth is known.

@@ -20,7 +20,7 @@ mod pairs;
 mod soaking;
 mod sow;
 
-pub use behaviour::{BatchBehaviour, Feeding, Finding, salts_of_coir};
+pub use behaviour::{BatchBehaviour, Feeding, Finding, behaviour_of, salts_of_coir};
 pub use bench::{
     Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, MIX_OF_WATER, MOST_OVER, Measure,
     MixRef, Mixing, MoistWeight, Moistening, Moisture, MoistureRange, QUARTERS, Scoop, SharedBase, TOLERANCE, Vessels,

@@ -5,7 +5,7 @@ use super::{Basis, Composition, dose};
 use crate::catalogue::{Catalogue, Handle, Ingredient, Role};
 use crate::diagnostic::{Problems, SourceText};
 use crate::exact::Fraction;
-use crate::source::{Node, Value, flow, list};
+use crate::source::{LONGEST_NAME, Node, Value, flow, list};
 use std::borrow::Cow;
 
 /// What stands in the place of a part.
@@ -31,13 +31,13 @@ impl Replacement<'_> {
         let new: Vec<Entry<'_>> = parts.iter().map(|part| self.part(part)).collect::<Option<Vec<_>>>()?.concat();
         let choices: Vec<_> =
             new.iter().filter_map(|(name, _)| name.text()).flat_map(|names| self.choices(names)).collect();
-        let is_limed = choices.iter().any(|id| id.is_raw_peat()) || !self.without.is_raw_peat();
+        let is_lime_of_use = choices.iter().any(|id| id.is_acid()) || !self.without.is_acid();
         let still_applies = |(name, value): &&Entry<'_>| {
             let is_lime = self.find(name).is_some_and(|id| id.is(Role::Lime));
             let quiet = Problems::new(SourceText::argument("dose", ""));
             let basis = dose::read(value, self.catalogue, &quiet).map(|(_, basis)| basis);
             let is_there = if let Some(Basis::Of(id)) = basis { choices.contains(&id) } else { true };
-            is_there && (is_limed || !is_lime)
+            is_there && (is_lime_of_use || !is_lime)
         };
         let doses = recipe.get("doses").and_then(map).unwrap_or_default();
         let (kept, gone): (Vec<&Entry<'_>>, Vec<_>) = doses.iter().partition(still_applies);
@@ -48,7 +48,11 @@ impl Replacement<'_> {
             changes.into_iter().filter(|change| map(change).is_some_and(|keys| keys.len() > 1)).collect();
         let entries = map(recipe)?.iter().filter_map(|(key, value)| {
             let value = match key.text()? {
-                "recipe" => text(&format!("{} without {}", value.text()?, self.without.name)),
+                "recipe" => {
+                    let without = format!(" without {}", self.without.name);
+                    let room = LONGEST_NAME.saturating_sub(without.chars().count());
+                    text(&(value.text()?.chars().take(room).collect::<String>() + &without))
+                }
                 "source" => return None,
                 "parts" => Node::of(Value::Map(new.clone())),
                 "doses" => Node::of(Value::Map(kept.iter().copied().cloned().collect())),
@@ -65,18 +69,19 @@ impl Replacement<'_> {
         let choices = self.choices(name.text()?);
         let taken = |id: &Handle<Ingredient>| self.takes.iter().find(|(taker, _)| taker == id).map(|(_, parts)| *parts);
         if choices.contains(self.without) {
-            let new = self.takes.iter().filter(|(id, _)| self.made(id).is_none());
+            let new = self.takes.iter().filter(|(id, _)| self.before(id).is_none());
             return Some(new.map(|(id, parts)| (text(&id.name), text(&parts.to_string()))).collect());
         }
-        for id in &choices {
-            if let (Some(parts), Some(more)) = (self.made(id), taken(id)) {
-                return Some(vec![(name.clone(), text(&parts.plus(more)?.to_string()))]);
-            }
-        }
-        // What is taken is no choice here any more: no ingredient may be a part twice.
-        let left = choices.iter().filter(|id| taken(id).is_none()).map(|id| id.name.as_str()).collect::<Vec<_>>();
+        let grown = choices.iter().find(|id| self.before(id).is_some() && taken(id).is_some());
+        let amount = match grown {
+            Some(id) => text(&self.before(id)?.plus(taken(id)?)?.to_string()),
+            None => amount.clone(),
+        };
+        // What else is taken is no choice here any more: no ingredient may be a part twice.
+        let left = choices.iter().filter(|id| taken(id).is_none() || grown == Some(id));
+        let left = left.map(|id| id.name.as_str()).collect::<Vec<_>>();
         let name = if left.len() == choices.len() { name.clone() } else { text(&left.join(" or ")) };
-        Some(vec![(name, amount.clone())])
+        Some(vec![(name, amount)])
     }
 
     /// A change, in which what has the place of a part is meant where that was, and nothing is said of doses that are gone.
@@ -85,7 +90,7 @@ impl Replacement<'_> {
         // What is in the mix anyway stays there.
         let dropped = dropped.flat_map(|node| match self.find(node) {
             Some(id) if id == *self.without => {
-                let new = self.takes.iter().filter(|(id, _)| self.made(id).is_none());
+                let new = self.takes.iter().filter(|(id, _)| self.before(id).is_none());
                 new.map(|(id, _)| text(&id.name)).collect()
             }
             Some(id) if gone.contains(&id) => Vec::new(),
@@ -119,10 +124,10 @@ impl Replacement<'_> {
 
     /// The amounts that a change adds or sets: those of the part in the shares in which it is replaced.
     fn amounts<'t>(&self, amounts: &[Entry<'t>], set: bool, gone: &[Handle<Ingredient>]) -> Option<Vec<Entry<'t>>> {
-        let missing = self.made(self.without)?;
+        let missing = self.before(self.without)?;
         let is_stated = |id: &Handle<Ingredient>| amounts.iter().any(|(name, _)| self.find(name).as_ref() == Some(id));
         let instead = |(id, share): &(Handle<Ingredient>, Fraction), wanted: Fraction| {
-            let there = self.made(id).filter(|_| set && !is_stated(id)).unwrap_or(Fraction::ZERO);
+            let there = self.before(id).filter(|_| set && !is_stated(id)).unwrap_or(Fraction::ZERO);
             Some((text(&id.name), text(&there.plus(wanted.times(*share)?.over(missing)?)?.to_string())))
         };
         let mut new: Vec<Entry<'t>> = Vec::new();
@@ -148,7 +153,7 @@ impl Replacement<'_> {
     }
 
     /// How many parts there are of an ingredient in the mix before.
-    fn made(&self, id: &Handle<Ingredient>) -> Option<Fraction> {
+    fn before(&self, id: &Handle<Ingredient>) -> Option<Fraction> {
         self.mix.parts.iter().find(|(part, _)| part == id).map(|(_, parts)| *parts)
     }
 

@@ -6,7 +6,7 @@ use super::remark::{on, remark, texts};
 use super::words::{and, basis_words, keys, parts_words, tray_name, whole_percent};
 use super::{Format, Remark, Report, Style, csv};
 use crate::behaviour::{
-    Behaviour, ENOUGH_AIR, Extract, InTray, NoCell, NoSalinity, Remedy, WANTED_PH, lacking, standings,
+    Behaviour, ENOUGH_AIR, InTray, LOW_MS_CM, MOST_RICH, NoCell, NoSalinity, Remedy, WANTED_PH, lacking, standings,
 };
 use crate::catalogue::{Crop, Handle, Role, Tray};
 use crate::exact::whole;
@@ -37,10 +37,12 @@ pub struct MixInTrays<'b> {
     pub behaviour: Behaviour<'b>,
     /// How it does in each tray, or why that is not known.
     pub trays: InTrays<'b>,
+    /// What brings air enough in each of these trays, where that was asked.
+    pub remedies: Vec<Vec<Remedy<'b>>>,
 }
 
 /// A mix in each of some trays, or why that is not known.
-pub type InTrays<'b> = Vec<(&'b Handle<Tray>, Result<InTray<'b>, NoCell>)>;
+pub type InTrays<'b> = Vec<(&'b Handle<Tray>, Result<InTray, NoCell>)>;
 
 /// How long the bar of a cell is, in characters.
 const BAR: u32 = 40;
@@ -82,12 +84,12 @@ pub(super) fn in_unit(values: &[f64], decimals: usize, unit: Unit, units: UnitSy
 }
 
 /// Solid, water and air of a cell: together the whole.
-fn shares(InTray { drained, .. }: &InTray<'_>) -> [(&'static str, f64); 3] {
+fn shares(InTray { drained, .. }: &InTray) -> [(&'static str, f64); 3] {
     let (water, air) = (drained.water[1], drained.air[1]);
     [("solid", 1.0 - water - air), ("water", water), ("air", air)]
 }
 
-fn bar(cell: &InTray<'_>) -> String {
+fn bar(cell: &InTray) -> String {
     let [(_, solid), (_, water), _] = shares(cell);
     let sign = |at: u32| match (f64::from(at) + 0.5) / f64::from(BAR) {
         share if share < solid => '#',
@@ -101,7 +103,7 @@ impl<'b> MixInTrays<'b> {
     /// The mix of a recipe.
     pub fn of_recipe(recipe: &'b Recipe, mix: &'b Composition, behaviour: Behaviour<'b>, trays: InTrays<'b>) -> Self {
         let (yield_is_said, wanted_ph) = (recipe.yield_.is_some(), recipe.ph);
-        MixInTrays { name: &recipe.name, yield_is_said, wanted_ph, mix, behaviour, trays }
+        MixInTrays { name: &recipe.name, yield_is_said, wanted_ph, mix, behaviour, trays, remedies: Vec::new() }
     }
 }
 
@@ -133,11 +135,11 @@ impl MixInTrays<'_> {
             let [shown, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
             format!("{shown}; for seed {wanted}")
         });
-        let [one_in_two, saturated] = [Extract::OneInTwo, Extract::Saturated].map(|how| plain(how.bands()[1], 1));
+        let [one_in_two, saturated] = LOW_MS_CM.map(|most| plain(most, 1));
         let low = format!("seed wants at most {one_in_two} (1:2) or {saturated} (saturated)");
         let ec = of.ec_ms_cm.as_ref().map(|ec| format!("{} mS/cm; {low}", ranged(ec, |ec| plain(ec, 1))));
-        let [kept, expected] = [&[of.kept][..], &[of.expected.least, of.expected.most]].map(percents);
-        let said = if self.yield_is_said { "the recipe's" } else { "the usual" };
+        let [kept, expected] = [&[of.kept][..], &of.expected].map(percents);
+        let said = if self.yield_is_said { "the recipe's" } else { "as far as is known" };
         let kept = format!("{kept} %, {said}; {expected} % by the sizes of its parts");
         let limed = self.wanted_ph.map(|wanted| {
             let grams =
@@ -169,11 +171,13 @@ impl MixInTrays<'_> {
 
     fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         let (name, of, enough) = (self.name, &self.behaviour, whole_percent(ENOUGH_AIR));
-        let cells = self.trays.iter().filter_map(|(tray, cell)| {
+        let cells = self.trays.iter().enumerate().filter_map(|(at, (tray, cell))| {
             let tray = tray_name(tray, units);
             let remedies = match cell {
                 Err(why) => return Some(remark!("cell-not-known", "{name} in {tray}: {why}{}.", self.to_state(why))),
-                Ok(cell) if cell.drained.verdict.is_short_of_air() => cell.remedies.iter().take(REMEDIES),
+                Ok(cell) if cell.drained.verdict.is_short_of_air() => {
+                    self.remedies.get(at).into_iter().flatten().take(REMEDIES)
+                }
                 Ok(_) => return None,
             };
             let more = remedies.map(|Remedy { ingredient, parts, .. }| {
@@ -185,25 +189,32 @@ impl MixInTrays<'_> {
             };
             Some(remark!("too-little-air", "{name} in {tray} keeps too little air. {help}"))
         });
-        let is_likely = (of.expected.least..=of.expected.most).contains(&of.kept);
+        let is_likely = (of.expected[0]..=of.expected[1]).contains(&of.kept);
         let is_of_coir = matches!(of.ec_ms_cm, Err(NoSalinity::NotKnown(_))) && self.mix.is_of(Role::Coir);
         let more = [
             (!is_likely, "yield-unlikely", "what is kept is not what the sizes of the parts let expect: measure it."),
             (is_of_coir, "coir-salts", "coir is as salty as its washing left it: `soak:` in a `--place` tells that."),
         ];
         let more = more.into_iter().filter(|(holds, ..)| *holds);
-        cells.chain(more.map(|(_, code, text)| remark!(code, "{name}: {text}"))).collect()
+        let rich = (of.rich() > MOST_RICH + 1e-9).then(|| {
+            let [rich, most] = [of.rich(), MOST_RICH].map(whole_percent);
+            remark!("rich", "{name}: castings and compost are {rich} of its loose volume; over {most} can harm seed.")
+        });
+        cells.chain(more.map(|(_, code, text)| remark!(code, "{name}: {text}"))).chain(rich).collect()
     }
 
     /// The object `behaviour` of scripts.
     pub(super) fn behaviour_value(&self) -> Value {
-        const OF_CELL: [&str; 6] = ["height_mm", "water", "air", "verdict", "tray_kg", "remedies"];
+        const OF_CELL: [&str; 5] = ["height_mm", "water", "air", "verdict", "tray_kg"];
         let of = &self.behaviour;
-        let cells = self.trays.iter().map(|(tray, cell)| {
+        let cells = self.trays.iter().enumerate().map(|(at, (tray, cell))| {
             let (known, why) = (json!(cell.as_ref().ok()), cell.as_ref().err().map(ToString::to_string));
             let mut all = json!({"tray": tray.name, "standing": tray.standing, "why": why});
             // Of a cell that is not known they are null.
             OF_CELL.into_iter().for_each(|key| all[key] = known[key].clone());
+            if let Some(remedies) = self.remedies.get(at) {
+                all["remedies"] = json!(remedies);
+            }
             all
         });
         let pores = of.pores.as_ref().ok();
@@ -215,8 +226,9 @@ impl MixInTrays<'_> {
             "ph": of.ph,
             "lime_for_ph": self.wanted_ph.map(|ph| json!({"ph": ph, "g_per_l_of_peat": of.lime_for(ph)})),
             "ec_ms_cm": of.ec_ms_cm.as_ref().ok(),
+            "ec_why": of.ec_ms_cm.as_ref().err().map(ToString::to_string),
             "yield": of.kept,
-            "expected_yield": [of.expected.least, of.expected.most],
+            "expected_yield": of.expected,
         })
     }
 
@@ -237,12 +249,12 @@ impl MixInTrays<'_> {
 /// The table of some mixes in cells: the tray, the mix by its name where there are several, and how it does there.
 pub(super) fn cell_table<'c>(
     mix_column: &'static str,
-    cells: impl Iterator<Item = (&'c Tray, String, &'c Result<InTray<'c>, NoCell>)>,
+    cells: impl Iterator<Item = (&'c Tray, String, &'c Result<InTray, NoCell>)>,
     units: UnitSystem,
 ) -> Table {
     let cells = cells.map(|(tray, mix, cell)| {
         let cell = cell.as_ref().ok();
-        let of = |words: &dyn Fn(&InTray<'_>) -> String| cell.map_or_else(|| "not known".to_owned(), words);
+        let of = |words: &dyn Fn(&InTray) -> String| cell.map_or_else(|| "not known".to_owned(), words);
         let kg = |kg: &[f64; 3]| in_unit(kg, if kg[1] < 1.0 { 2 } else { 1 }, KILOGRAM, units);
         [
             tray_name(tray, units),
@@ -284,7 +296,7 @@ pub(super) fn mix_table<'m>(
 
 impl BehaviourReport<'_> {
     /// Each mix in each tray, tray by tray.
-    fn cells(&self) -> impl Iterator<Item = (&MixInTrays<'_>, &Tray, &Result<InTray<'_>, NoCell>)> {
+    fn cells(&self) -> impl Iterator<Item = (&MixInTrays<'_>, &Tray, &Result<InTray, NoCell>)> {
         let trays = self.mixes.first().map_or(0, |mix| mix.trays.len());
         (0..trays).flat_map(|at| self.mixes.iter().map(move |mix| (mix, &**mix.trays[at].0, &mix.trays[at].1)))
     }

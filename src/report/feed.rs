@@ -376,13 +376,13 @@ impl FeedReport<'_> {
                 "TOO STRONG for seedlings: above about {STRONG_PPM:.0} ppm the salts can kill them. Use less."
             )
         });
+        let lower = if self.injector > 1.0 { " A lower ratio of the injector takes a weaker stock." } else { "" };
         let stocks = self.feeds.iter().filter(|_| self.water.is_some()).filter_map(|(product, feed)| {
             let grams = DISSOLVED.shown(feed.hardly_dissolves(self.injector)?, 0, units);
             let of = if is_one { String::new() } else { format!("{}: ", product.name) };
             Some(remark!(
                 "stock-hardly-dissolves",
-                "{of}{grams} of stock is more than many dry fertilisers dissolve: see the label for the most. A lower \
-                 ratio of the injector takes a weaker stock."
+                "{of}{grams} of stock is more than many dry fertilisers dissolve: see the label for the most.{lower}"
             ))
         });
         let unpriced = names(|(product, _)| product.package.is_none());

@@ -86,7 +86,7 @@ impl SwapReport<'_> {
     /// The figures of every mix, one a row.
     fn rows(&self, units: UnitSystem) -> Vec<Vec<String>> {
         type Figure<'f> = &'f dyn Fn(&MixInTrays<'_>) -> Option<String>;
-        fn cell<'m>(mix: &'m MixInTrays<'_>) -> Option<&'m InTray<'m>> {
+        fn cell<'m>(mix: &'m MixInTrays<'_>) -> Option<&'m InTray> {
             mix.trays[0].1.as_ref().ok()
         }
         let in_unit = |unit: Unit, decimals, of: &[f64]| ranged(of, |one| unit.figure(one, decimals, units));
@@ -126,9 +126,17 @@ impl SwapReport<'_> {
                 format!("Choice {number} takes no {names}: nothing is left that wants it.")
             }));
             let wants_lime = wants_lime(mix.mix) && !wants_lime(before.mix);
-            notes.extend(mix.behaviour.off_ph().filter(|_| !wants_lime).map(|ph| {
+            notes.extend(mix.behaviour.off_ph_beside(&before.behaviour).filter(|_| !wants_lime).map(|ph| {
                 let [ph, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
-                remark!("off-ph", "Choice {number} stands at pH {ph}, and most seed wants {wanted}: look to its lime.")
+                let lime = mix.behaviour.lime_for(WANTED_PH[0]).map_or_else(
+                    || "look to its lime".to_owned(),
+                    |lime| {
+                        let lime = ranged(&lime, |grams| DOSE.figure(grams, 1, units));
+                        let unit = DOSE.name_in(units);
+                        format!("{} takes {lime} {unit} of raw peat, in place of its lime", plain(WANTED_PH[0], 1))
+                    },
+                );
+                remark!("off-ph", "Choice {number} stands at pH {ph}, and most seed wants {wanted}: {lime}.")
             }));
             notes.extend(wants_lime.then(|| {
                 let much = ranged(&LIME_G_PER_L_OF_PEAT, |grams| DOSE.figure(grams, 1, units));

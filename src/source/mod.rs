@@ -25,7 +25,7 @@ pub use value::{
     FromNode, FromText, LayerDepth, Mesh, PerGram, PositiveShare, Prose, Scoop, Share, Tolerance, Tub, Written,
     argument, argument_with_units, entries, kind_of, list, text_of, value,
 };
-pub(crate) use value::{above_zero, counts, figures, no_more_than, too_many, words};
+pub(crate) use value::{LONGEST_NAME, above_zero, counts, figures, no_more_than, too_many, words};
 pub(crate) use yaml::INTO_A_TABLE;
 #[cfg(test)]
 pub(crate) use yaml::parse_shipped;

@@ -13,7 +13,7 @@ use crate::units::{
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 /// The most characters of a name: a key, or a value that is read as a `String`.
-const LONGEST_NAME: usize = 200;
+pub(crate) const LONGEST_NAME: usize = 200;
 /// The most characters of any other value in one piece, be it a sum or the path of a file.
 const LONGEST_VALUE: usize = 1000;
 

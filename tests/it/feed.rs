@@ -45,6 +45,31 @@ fn feeds_stand_side_by_side_at_equal_nitrogen() {
     assert!(weak.contains("so strong a stock of weak cannot be made"), "{weak}");
 }
 
+/// Of one crop that is sown in one mix and potted on in another, each mix feeds from its own day on.
+#[test]
+fn a_plan_tells_the_day_on_which_a_batch_is_fed() {
+    let week = "week: w\nmix_on: 2027-03-06 10:00\nrecipe: everyday\nsowings:\n  \
+                - {crop: tomato, trays: 1, tray: 72-cell}\n  \
+                - {crop: tomato, potted: 18, tray: 9 cm pot, recipe: rich}\n";
+    let of = |words: &[&str]| json(run([words, &["--format", "json"]].concat()).file("w.yaml", week));
+    let fed = of(&["feed", "w.yaml", "--analysis", "3-1-2", "--ppm", "50"])["trays"]["fed"].take();
+    let plan = of(&["plan", "w.yaml"]);
+    let begins: Vec<(&Value, &Value)> = plan["batches"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|batch| {
+            let begin = &batch["behaviour"]["feeding"]["begin"];
+            (&begin["at"], &begin["stage"])
+        })
+        .collect();
+    for fed in fed.as_array().unwrap() {
+        let stage = if fed["potted_on"] == true { "about two weeks after potting on" } else { "first true leaves" };
+        assert!(begins.contains(&(&fed["first_feed"], &stage.into())), "{begins:?} {fed}");
+    }
+    assert_eq!((begins.len(), begins[0].0 == begins[1].0), (2, false));
+}
+
 /// What of a feed cannot be is told at its place.
 #[test]
 fn a_feed_that_cannot_be_read_is_told_at_its_place() {

@@ -3,7 +3,6 @@
 use super::at_hand::{AtHand, Served};
 use super::sorting::{BatchOf, Composed, Sorting};
 use super::volumes::{Cells, Volumes, of_cells};
-use crate::behaviour::packing::{ExpectedYield, expected_yield};
 use crate::catalogue::{Crop, CropChoice, Handle, Ingredient, Role, Tray};
 use crate::exact::Fraction;
 use crate::plan::demand::Demand;
@@ -87,16 +86,6 @@ impl Batch {
     /// Whether the mix feeds for a while: something in it is food, or was charged with some.
     pub fn feeds(&self) -> bool {
         self.composition.feeding().next().is_some()
-    }
-
-    /// The share of its loose volume that is coarse.
-    pub fn coarse_share(&self) -> f64 {
-        self.share_of(|ingredient| ingredient.coarse)
-    }
-
-    /// What models of packing expect to be kept of it after blending.
-    pub fn expected_yield(&self) -> ExpectedYield {
-        expected_yield(self.coarse_share())
     }
 
     /// What of it goes through a sieve for the tops of cells; `None` where the depth of a

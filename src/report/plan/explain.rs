@@ -22,7 +22,6 @@ impl PlanReport<'_> {
     pub(super) fn explain(&self, document: &mut Document, units: UnitSystem) {
         self.cells(document);
         self.volumes(document, units);
-        self.packing(document, units);
         self.measured(document, units);
         self.covered(document, units);
         self.behaving(document, units);
@@ -112,17 +111,6 @@ impl PlanReport<'_> {
         document.table(Table::of(columns, self.plan.mixes.batches.iter().map(row)).without_empty_columns());
     }
 
-    /// What packing models expect of the yield.
-    fn packing(&self, document: &mut Document, units: UnitSystem) {
-        document.subheading("What packing says of the yield");
-        document.list(self.plan.mixes.batches.iter().map(|batch| packing(batch, units)).collect());
-        document.paragraph(
-            "The lower figure is the limit model (Furnas; Spomer 1974, from memory), with 40 % of gaps between coarse \
-             grains; the upper the linear packing model with fine grains a third as wide. Moisture and pressing are in \
-             neither: a bucket test wins over both.",
-        );
-    }
-
     /// The loads of bases and of batches, by name.
     pub(super) fn all_loads(&self) -> impl Iterator<Item = (String, &Loads)> {
         self.plan.mixes.mixing.all().filter_map(|(mix, loads, _)| Some((mix_name(mix, self.plan), loads?)))
@@ -180,7 +168,7 @@ impl PlanReport<'_> {
             let number = self.plan.mixes.mixing.number(index);
             let food = if feeding.food.is_empty() { "no food".to_owned() } else { and(&feeding.food) };
             let ([least, most], stage) = (feeding.nitrogen_ppm(), feeding.stage());
-            let words = format!("{food} in it, so feed from {stage} on, {least:.0} to {most:.0} ppm N (from memory).");
+            let words = format!("{food} in it, so feed from {stage}, {least:.0} to {most:.0} ppm N (from memory).");
             fed.entry(words).or_default().push(number);
             mixes.push((number, self.mix_in_trays(index, behaviour, cells)));
         }
@@ -269,16 +257,6 @@ fn over(layer: &Layer) -> String {
         1..=12 => and(&layer.crops),
         _ => count(layer.cells, "cell", "cells"),
     }
-}
-
-fn packing(batch: &Batch, units: UnitSystem) -> String {
-    let kept = batch.expected_yield();
-    let shares = [batch.coarse_share(), kept.least, kept.most, batch.volumes.yield_.to_f64()];
-    let [coarse, least, most, yield_] = shares.map(|share| plain(share * 100.0, 0));
-    format!(
-        "{}: {coarse} % is coarse, so models of packing expect {least} to {most} % to be kept; the plan counts on {yield_} %.",
-        batch_name(&batch.name, units)
-    )
 }
 
 /// A source by its key, or else how a figure stands.

@@ -10,23 +10,30 @@ use crate::report::buying;
 use crate::report::remark::{Remark, on, remark};
 use crate::report::soak::SoakReport;
 use crate::report::words::{
-    NO_CROP, and, assumption, batch_name, batches_of, capital, count, needed, span, tray_name, uncapital,
+    NO_CROP, and, assumption, batch_name, batches_of, capital, count, fact, needed, span, tray_name, uncapital,
     whole_percent, why,
 };
 use crate::stock::{KEEPS_DAYS, SOAKED_KEEPS_DAYS};
 use crate::units::customary::{GRAM_PER_LITRE, KILOGRAM, LITRE};
-use crate::units::mass::kilogram;
+use crate::units::mass::{gram, kilogram};
 use crate::units::volume::{millilitre, us_liquid_gallon};
-use crate::units::{Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
+use crate::units::{Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
 use std::collections::BTreeMap;
+
+/// That a recipe wants a pH and doses no lime is a warning.
+const NO_LIME: &str = "no-lime";
 
 impl PlanReport<'_> {
     /// What to watch out for.
     pub(in crate::report) fn warnings(&self, units: UnitSystem) -> Vec<Remark> {
         let warnings = self.plan.warnings.iter();
         let warnings = warnings.map(|warning| Remark::new(warning.code(), self.warning(warning, units)));
-        warnings.chain(self.heavy_shelf(units)).chain(buying::cautions(&self.plan.purchases)).collect()
+        let wants_ph = self.week.recipes.iter().any(|recipe| recipe.ph.is_some());
+        let findings = if wants_ph { self.findings(units) } else { Vec::new() };
+        let unlimed = findings.into_iter().filter(|found| found.code == NO_LIME);
+        let warnings = warnings.chain(unlimed).chain(self.heavy_shelf(units));
+        warnings.chain(buying::cautions(&self.plan.purchases)).collect()
     }
 
     /// A shelf that may carry less than it would.
@@ -45,17 +52,19 @@ impl PlanReport<'_> {
     pub(super) fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         let notes = self.plan.notes.iter().map(|found| Remark::new(found.code(), note(found, units)));
         let in_season = self.plan.soak.iter().flat_map(|soaking| SoakReport::of(soaking).in_season(units));
-        notes.chain(in_season).chain(self.findings(units)).collect()
+        let findings = self.findings(units).into_iter().filter(|found| found.code != NO_LIME);
+        notes.chain(in_season).chain(findings).collect()
     }
 
     /// What is wrong with the air and the pH of the batches, and the lime for a wanted pH.
     pub(super) fn findings(&self, units: UnitSystem) -> Vec<Remark> {
-        let (mut airless, mut off, mut limed) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+        let [mut airless, mut off, mut limed, mut unlimed] = [const { BTreeMap::new() }; 4];
         for (index, finding) in self.plan.findings(self.week) {
             let of: &mut BTreeMap<String, Vec<usize>> = match finding {
                 Finding::LittleAir(..) => &mut airless,
                 Finding::OffPh(_) => &mut off,
-                Finding::Lime(..) => &mut limed,
+                Finding::Lime { is_dosed: false, lime: Some([_, about, _]), .. } if about > 0.0 => &mut unlimed,
+                Finding::Lime { .. } => &mut limed,
             };
             let number = self.plan.mixes.mixing.number(index);
             of.entry(finding_words(&finding, units)).or_default().push(number);
@@ -79,6 +88,12 @@ impl PlanReport<'_> {
             remark("little-air", &air, airless, mends),
             remark("off-ph", &ph, off, doses),
             remark("lime-for-ph", lime, limed, ""),
+            remark(
+                NO_LIME,
+                "The recipe wants a pH and doses no lime: weigh it in (by a trial of limed peat)",
+                unlimed,
+                "",
+            ),
         ];
         remarks.into_iter().flatten().collect()
     }
@@ -100,8 +115,12 @@ fn finding_words(finding: &Finding<'_>, units: UnitSystem) -> String {
     match finding {
         Finding::LittleAir(tray, air) => format!("{} % in {}", plain(air * 100.0, 0), tray_name(tray, units)),
         Finding::OffPh(ph) => format!("pH {}", ranged(ph, |ph| plain(ph, 1))),
-        Finding::Lime(ph, lime) => {
-            let lime = lime.map(|lime| format!("{} of raw peat", in_unit(&lime, 1, GRAM_PER_LITRE, units)));
+        Finding::Lime { ph, lime, peat, .. } => {
+            let lime = lime.map(|lime| {
+                let each = in_unit(&lime, 1, GRAM_PER_LITRE, units);
+                let grams = Mass::new::<gram>(lime[1] * to_litres(*peat));
+                format!("{each} of raw peat, about {} for its {}", fact(grams, units), needed(*peat, units))
+            });
             format!("pH {}: {}", plain(*ph, 1), lime.unwrap_or_else(|| format!("not known, since {OUT_OF_TRIAL}")))
         }
     }
@@ -373,8 +392,7 @@ pub(super) fn omission(omission: &Omission, units: UnitSystem) -> String {
 mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
-    use crate::units::mass::gram;
-    use crate::units::{Mass, in_litres};
+    use crate::units::in_litres;
 
     #[test]
     fn names_in_capitals_stay_capitals() {

@@ -48,7 +48,13 @@ impl PlanReport<'_> {
                     let number = self.plan.mixes.mixing.number(batch);
                     format!("batch {number}, {}", self.batch_name(batch))
                 });
-                format!("A is {a}; B is {b}. Sow, water and feed both alike.")
+                let apart = match trial.compare {
+                    Compared::Inoculant => {
+                        " Fill the trays without inoculant first, with clean hands and tools, and let none drain into another."
+                    }
+                    _ => "",
+                };
+                format!("A is {a}; B is {b}. Sow, water and feed both alike.{apart}")
             }
         }
     }
@@ -101,8 +107,11 @@ fn standing(trial: &PairedTrial, a: PairedTray) -> String {
 fn judging(pairs: &Pairs, trial: &PairedTrial) -> String {
     let (all, least) = (pairs.pairs.len(), least_p(trial.pairs));
     let ways = 1_u64 << all;
-    let other =
-        if all > 1 { format!(", {} or more if one goes the other way", plain(2.0 * least, 6)) } else { String::new() };
+    let other = match all {
+        0 | 1 => String::new(),
+        2 => ", 1 if one goes the other way".to_owned(),
+        _ => format!(", {} or more if one goes the other way", plain(2.0 * least, 6)),
+    };
     format!(
         "A tray is one figure, however many plants it holds. Take A - B of each pair. How often chance alone makes pairs differ \
          as yours do is the share of the {ways} ways to set the signs of your differences whose sum lies as far from zero as \
@@ -119,8 +128,8 @@ fn doubts(pairs: &Pairs, trial: &PairedTrial) -> Vec<String> {
     let difference = trial.difference.map(|share| {
         let percent = plain(share.to_f64() * 100.0, 1);
         format!(
-            "The {percent} % that you want to see will not show where the trays of one arm differ by as much among themselves: \
-             look at that first."
+            "The {percent} % that you want to see will not show where A - B differs by as much from pair to pair: look at that \
+             first."
         )
     });
     few.into_iter().chain(difference).collect()

@@ -143,7 +143,7 @@ fn of_the_command_line() {
     let bench = Bench::new(&[("own.yaml", RECIPE)]);
     let code = |line: &str| bench.run(line).code;
     let feed = |more: &str| code(&format!("feed --analysis 4-1-1 --water 9_L {more}"));
-    assert_eq!(["1", "100000", "0.9", "100001"].map(|ppm| feed(&format!("--ppm {ppm}"))), [0, 0, 2, 2]);
+    assert_eq!(["1", "10000", "0.9", "10001"].map(|ppm| feed(&format!("--ppm {ppm}"))), [0, 0, 2, 2]);
     let thinned = |ratio: &str| feed(&format!("--ppm 50 --injector {ratio}"));
     assert_eq!(["1:1", "1:100000", "1:0.9", "1:100001"].map(thinned), [0, 0, 2, 2]);
     let dense = |density: &str| feed(&format!("--ppm 50 --density {density}_g/mL"));

@@ -2,7 +2,7 @@
 
 use super::some_cases;
 use proptest::prelude::*;
-use trayful::behaviour::packing::{limit, linear};
+use trayful::behaviour::packing::linear;
 use trayful::behaviour::{ENOUGH_AIR, Pores, Verdict, remedies};
 use trayful::catalogue::{Catalogue, Frustum, FrustumKind, Handle, Ingredient};
 use trayful::units::Length;
@@ -55,9 +55,10 @@ proptest! {
     ) {
         let fine = 1.0 - coarse;
         let blended = linear(coarse, fine, gaps, ratio);
-        prop_assert!(limit(coarse, fine, gaps) <= blended + 1e-12);
+        let limit = coarse.max(fine + (1.0 - gaps) * coarse);
+        prop_assert!(limit <= blended + 1e-12);
         prop_assert!(blended <= 1.0 + 1e-12);
-        prop_assert!((linear(coarse, fine, gaps, 0.0) - limit(coarse, fine, gaps)).abs() < 1e-12);
+        prop_assert!((linear(coarse, fine, gaps, 0.0) - limit).abs() < 1e-12);
         prop_assert!((linear(coarse, fine, gaps, 1.0) - 1.0).abs() < 1e-12);
     }
 

@@ -2,8 +2,8 @@
 
 use super::assert_within;
 use trayful::behaviour::{
-    CORE_CM, Curve, Drained, Extract, NoCell, Pores, TRAY_KG, Verdict, WANTED_PH, dry_density, least_p, lime_for, ph,
-    shape_of, sign_flip_p, tray_kg,
+    CORE_CM, Curve, Drained, NoCell, Pores, TRAY_KG, Verdict, WANTED_PH, dry_density, least_p, lime_for, ph, shape_of,
+    sign_flip_p, tray_kg,
 };
 use trayful::catalogue::{Catalogue, Frustum, FrustumKind, Handle, Ingredient};
 use trayful::plan::water_of_dry;
@@ -252,17 +252,6 @@ fn weights() {
     assert_within("a drained litre", kg(1.0, dry, (porosity - air) / 100.0, 0.0), drained, 1e-9);
     // 72 cells of 57.4 mL, dry 130 g/L, water .75, the tray .20 kg (derived).
     assert_within("a tray", kg(72.0 * 0.0574, 130.0, 0.75, TRAY_KG), 3.84, 0.005);
-}
-
-/// The bands of the saturated-media, 1:2 and pour-through extracts (read): each ends where the next begins.
-#[test]
-fn bands_of_salts() {
-    for (_, extract) in Extract::WORDS {
-        let [from, low, normal] = extract.bands();
-        assert!(0.0 < from && from < low && low < normal);
-    }
-    assert_eq!(Extract::OneInTwo.bands(), [0.3, 0.8, 1.3]);
-    assert_eq!(Extract::PourThrough.bands(), [1.0, 2.6, 4.6]);
 }
 
 /// Bands of air from memory.
