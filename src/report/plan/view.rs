@@ -19,11 +19,12 @@ use crate::report::{Report, buying, csv};
 use crate::stock::{Currency, money};
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
-use crate::units::{Quantity, UnitSystem, Volume, to_litres};
+use crate::units::{UnitSystem, Volume, to_litres};
 use crate::week::Sowing;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
+use std::collections::HashMap;
 use std::num::NonZeroU32;
 
 /// The columns of the spreadsheet.
@@ -229,19 +230,24 @@ impl PlanReport<'_> {
     fn totals_json(&self) -> Value {
         let totals = &self.plan.mixes.totals;
         // Each dose once, by weight and by measure.
-        let doses = totals.doses.as_slice();
-        let sum = |id: &Handle<Ingredient>, size: fn(Quantity) -> Option<f64>| {
-            doses.iter().filter(|(known, _)| known == id).find_map(|(_, sum)| size(*sum))
-        };
-        let first = (0..doses.len()).filter(|at| !doses[..*at].iter().any(|(known, _)| *known == doses[*at].0));
-        let dose = |(id, _): &(Handle<Ingredient>, Quantity)| json!({"name": id, "grams": sum(id, Quantity::grams), "ml": sum(id, Quantity::millilitres)});
+        let (mut places, mut doses) = (HashMap::new(), Vec::new());
+        for (id, amount) in totals.doses.as_slice() {
+            let place = *places.entry(id).or_insert_with(|| {
+                doses.push((id, None, None));
+                doses.len() - 1
+            });
+            let (_, grams, millilitres) = &mut doses[place];
+            *grams = grams.or(amount.grams());
+            *millilitres = millilitres.or(amount.millilitres());
+        }
+        let doses = doses.iter().map(|(id, grams, ml)| json!({"name": id, "grams": grams, "ml": ml}));
         json!({
             "trays": totals.trays,
             "pots": totals.pots,
             "cells_l": totals.cells,
             "mix_l": totals.mix,
             "ingredients": loose_json(&totals.ingredients),
-            "doses": first.map(|at| dose(&doses[at])).collect::<Value>(),
+            "doses": doses.collect::<Value>(),
         })
     }
 
