@@ -3,7 +3,7 @@
 use super::acidity::{WANTED_PH, lime_for, ph};
 use super::blend::{NotKnown, Parts, Pores, dry_density, share_of};
 use super::cell::Drained;
-use super::packing::expected_yield;
+use super::packing::{Kept, expected_yield};
 use super::remedy::{Remedy, remedies};
 use super::retention::{NoCell, shape_of};
 use super::salts::{NoSalinity, salinity};
@@ -17,6 +17,7 @@ use std::collections::BTreeMap;
 #[derive(Clone, Debug)]
 pub struct Behaviour<'m> {
     parts: Vec<(&'m Ingredient, f64)>,
+    rule: Kept,
     /// The share of the loose volume that is kept after blending.
     pub kept: f64,
     /// The same by the sizes of its parts, least and most.
@@ -49,12 +50,12 @@ impl<'m> Behaviour<'m> {
     pub fn of(mix: &'m Composition, coir: Option<[f64; 2]>, yield_is_said: bool) -> Self {
         let parts: Vec<(&Ingredient, f64)> = mix.parts.iter().map(|(id, parts)| (&**id, parts.to_f64())).collect();
         let expected = expected_yield(share_of(&parts, |ingredient| ingredient.coarse));
-        let is_usual = !yield_is_said && mix.yield_ == default_yield();
-        let kept = mix.yield_.to_f64();
-        let kept = if is_usual { kept.clamp(expected[0], expected[1]) } else { kept };
+        let rule = kept_of(mix, yield_is_said);
+        let kept = rule.of(&parts);
         let doses: Vec<&Ingredient> = mix.doses.iter().map(|dose| &*dose.ingredient).collect();
-        let lime = lime_g_per_l(mix, &parts);
+        let lime = lime_g_per_l(mix, &parts, kept);
         Self {
+            rule,
             kept,
             expected,
             dry_g_per_l: dry_density(&parts, kept),
@@ -109,15 +110,20 @@ impl<'m> Behaviour<'m> {
         'm: 'i,
     {
         let cell = shape_of(tray).ok();
-        let mut found = cell.map_or_else(Vec::new, |cell| remedies(&self.parts, self.kept, &cell, candidates));
+        let mut found = cell.map_or_else(Vec::new, |cell| remedies(&self.parts, self.rule, &cell, candidates));
         found.sort_by_key(|more| self.parts.iter().all(|(ingredient, _)| ingredient.name != more.ingredient.name));
         found
     }
 }
 
+/// What is kept of a mix, whose recipe says that or does not.
+pub fn kept_of(mix: &Composition, yield_is_said: bool) -> Kept {
+    let share = mix.yield_.to_f64();
+    if yield_is_said || mix.yield_ != default_yield() { Kept::Said(share) } else { Kept::Usual(share) }
+}
+
 /// Lime in a litre of the finished mix; `None` where it is measured by the spoon, of which no weight is known.
-fn lime_g_per_l(mix: &Composition, parts: &Parts<'_>) -> Option<f64> {
-    let kept = mix.yield_.to_f64();
+fn lime_g_per_l(mix: &Composition, parts: &Parts<'_>, kept: f64) -> Option<f64> {
     let limes = mix.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
     limes
         .map(|dose| {

@@ -19,7 +19,7 @@ pub use cell::{Drained, ENOUGH_AIR, Verdict};
 pub use feeding::{
     Analysis, COTYLEDONS_PPM, Feed, Fertiliser, FertiliserPack, Percentages, Product, STRONG_PPM, UNFED_PPM,
 };
-pub use mixed::{Behaviour, InTray, standings};
+pub use mixed::{Behaviour, InTray, kept_of, standings};
 pub use remedy::{Remedy, remedies};
 pub use retention::{CORE_CM, Curve, NoCell, shape_of};
 pub use salts::{LOW_MS_CM, NoSalinity, of_coir, salinity};

@@ -3,6 +3,7 @@
 //! Two models of two sizes of grain, with loose volumes in and the blended volume out.
 //! They know nothing of moisture and pressing, so a bucket test always wins over them.
 
+use super::blend::{Parts, share_of};
 use libm::pow;
 
 /// Share of a bed of loose grains that is gaps between them, where nothing better is
@@ -41,4 +42,26 @@ pub fn linear(coarse: f64, fine: f64, gaps: f64, ratio: f64) -> f64 {
 pub fn expected_yield(coarse: f64) -> [f64; 2] {
     let coarse = coarse.clamp(0.0, 1.0);
     [0.0, 1.0 / 3.0].map(|ratio| linear(coarse, 1.0 - coarse, GAPS, ratio))
+}
+
+/// What is kept of loose parts after blending, as a share of their volume.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Kept {
+    /// As the recipe says.
+    Said(f64),
+    /// The usual share, as far as the sizes of the parts let expect it.
+    Usual(f64),
+}
+
+impl Kept {
+    /// Of some parts.
+    pub fn of(self, parts: &Parts<'_>) -> f64 {
+        match self {
+            Self::Said(share) => share,
+            Self::Usual(share) => {
+                let [least, most] = expected_yield(share_of(parts, |ingredient| ingredient.coarse));
+                share.clamp(least, most)
+            }
+        }
+    }
 }

@@ -2,6 +2,7 @@
 
 use super::blend::{Parts, Pores};
 use super::cell::ENOUGH_AIR;
+use super::packing::Kept;
 use crate::catalogue::{Frustum, Ingredient};
 use serde::{Serialize, Serializer};
 
@@ -30,19 +31,20 @@ fn by_name<S: Serializer>(ingredient: &&Ingredient, serializer: S) -> Result<S::
 /// there is air enough, or where the pores of an ingredient are not known.
 ///
 /// ```
+/// use trayful::behaviour::packing::Kept;
 /// use trayful::behaviour::{ENOUGH_AIR, remedies, shape_of};
 /// use trayful::catalogue::Catalogue;
 /// let Catalogue { ingredients, trays, .. } = Catalogue::built_in();
 /// let [peat, castings, perlite] = ["peat", "castings", "perlite"].map(|name| ingredients.find(name).unwrap());
 /// let cell = shape_of(&trays.find("288-cell").unwrap()).unwrap();
-/// let found = remedies(&[(&peat, 3.0), (&castings, 1.0)], 0.88, &cell, &[&castings, &perlite]);
+/// let found = remedies(&[(&peat, 3.0), (&castings, 1.0)], Kept::Said(0.88), &cell, &[&castings, &perlite]);
 /// assert_eq!((found.len(), found[0].ingredient.name.as_str()), (1, "perlite"));
 /// assert!(found[0].air >= ENOUGH_AIR);
 /// ```
-pub fn remedies<'i>(parts: &Parts<'i>, kept: f64, cell: &Frustum, candidates: &[&'i Ingredient]) -> Vec<Remedy<'i>> {
+pub fn remedies<'i>(parts: &Parts<'i>, kept: Kept, cell: &Frustum, candidates: &[&'i Ingredient]) -> Vec<Remedy<'i>> {
     let air_with = |more: Option<(&'i Ingredient, f64)>| {
         let parts: Vec<_> = parts.iter().copied().chain(more).collect();
-        Pores::of(&parts, kept).ok()?.air_in([cell]).pop()
+        Pores::of(&parts, kept.of(&parts)).ok()?.air_in([cell]).pop()
     };
     if air_with(None).is_none_or(|air| air >= ENOUGH_AIR) {
         return Vec::new();

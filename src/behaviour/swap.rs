@@ -1,6 +1,7 @@
 //! What may take the place of a part of a mix, so that it behaves in the cell as before.
 
 use super::blend::{Parts, Pores, dry_density, share_of, sum};
+use super::packing::Kept;
 use crate::catalogue::{Feeds, Frustum, Handle, Ingredient, Role, UsedAs};
 use crate::exact::Fraction;
 use crate::recipe::Composition;
@@ -57,11 +58,15 @@ pub fn lacking(ingredient: &Ingredient) -> Vec<&'static str> {
 /// bench (a judgement): dry density 100 g/L, a tenth of the weight of a watered tray; pores, and water and air in the
 /// drained cell, 5 % of the volume, as wide as the bands of a verdict; the mean pH of the parts by their shares 0.5, where
 /// it is known of all.
-pub fn swaps(mix: &Composition, without: &Handle<Ingredient>, candidates: &[Candidate], cell: &Frustum) -> Vec<Swap> {
-    let kept = mix.yield_.to_f64();
+pub fn swaps(
+    (mix, kept): (&Composition, Kept),
+    without: &Handle<Ingredient>,
+    candidates: &[Candidate],
+    cell: &Frustum,
+) -> Vec<Swap> {
     let parts: Vec<_> = mix.parts.iter().map(|(id, parts)| (&**id, parts.to_f64())).collect();
     let missing = mix.parts.iter().find(|(id, _)| id == without).map(|(_, parts)| *parts);
-    let Some((missing, before)) = missing.zip(Figures::of(&parts, kept, cell)) else { return Vec::new() };
+    let Some((missing, before)) = missing.zip(Figures::of(&parts, kept.of(&parts), cell)) else { return Vec::new() };
     let rest = parts.into_iter().filter(|(id, _)| id.name != without.name).collect();
     let search = Search { rest, kept, cell, before };
     let mut candidates: Vec<&Candidate> =
@@ -103,7 +108,7 @@ fn shares_of(missing: Fraction, most: u64) -> Vec<Fraction> {
 /// What the mixes that are tried have in common.
 struct Search<'s> {
     rest: Vec<(&'s Ingredient, f64)>,
-    kept: f64,
+    kept: Kept,
     cell: &'s Frustum,
     before: Figures,
 }
@@ -124,7 +129,7 @@ impl Search<'_> {
             takes.iter().all(|(one, _)| one.most.is_none_or(|most| all_of(&one.ingredient) <= most * (1.0 + 1e-9)));
         let takes_rich = takes.iter().any(|(one, _)| one.ingredient.rich);
         let is_too_rich = takes_rich && share_of(&parts, |one| one.rich) > MOST_RICH + 1e-9;
-        let figures = Figures::of(&parts, self.kept, self.cell).filter(|_| is_enough && !is_too_rich)?;
+        let figures = Figures::of(&parts, self.kept.of(&parts), self.cell).filter(|_| is_enough && !is_too_rich)?;
         Some(figures.distance(&self.before))
     }
 }
@@ -154,8 +159,8 @@ impl Figures {
 /// Lime for each litre of raw peat, in grams, least and most (read: UC Davis 2007, Maher et al. 2008).
 pub const LIME_G_PER_L_OF_PEAT: [f64; 2] = [2.0, 4.0];
 
-/// Whether a mix holds raw peat and no lime.
+/// Whether a mix holds what is as acid as raw peat, and no lime.
 pub fn wants_lime(mix: &Composition) -> bool {
     let is_limed = mix.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
-    !is_limed && mix.parts.iter().any(|(id, _)| id.is_raw_peat())
+    !is_limed && mix.parts.iter().any(|(id, _)| id.is_acid())
 }

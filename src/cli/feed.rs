@@ -156,7 +156,8 @@ pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let Some(ppm) = ppm.map(|Strength(ppm)| ppm).or(of_rate.transpose()?) else {
         return said("say how strong: `--ppm 50`, or `--rate \"4 mL/L\"`");
     };
-    if let Err(fault) = within(ppm, ppm, PPM, "the rate") {
+    // Thirds are no exact floats.
+    if let Err(fault) = within(ppm, (ppm * 1e9).round() / 1e9, PPM, "the rate") {
         return said(format!("at {} it comes to {} ppm N: {fault}", args.rate.as_deref().unwrap_or(""), plain(ppm, 3)));
     }
     let trays = match &args.file {

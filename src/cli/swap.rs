@@ -5,8 +5,8 @@ use super::catalogue::mix_of;
 use super::fill::at_hand;
 use super::stocked::each;
 use super::{DONE, Failure, Session, UNMET, output, said};
-use crate::behaviour::{Behaviour, Candidate, MOST_PH, Swap, lacking, may_take_part, shape_of, swaps};
-use crate::catalogue::{Handle, Ingredient, Role};
+use crate::behaviour::{Behaviour, Candidate, MOST_PH, Swap, kept_of, lacking, may_take_part, shape_of, swaps};
+use crate::catalogue::{Feeds, Handle, Ingredient, Role};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText};
 use crate::plan::salts_of_coir;
 use crate::printable::{shown, within_a_line};
@@ -37,9 +37,10 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let cell = shape_of(tray).or_else(|why| said(format!("{}: {why}", tray.name)))?;
     all_known(recipe, &mix)?;
     let named = candidates(args, &mix, &requested)?;
+    let kept = kept_of(&mix, recipe.yield_.is_some());
     let every = || every(&requested.loaded, recipe, &without);
     let found = |candidates: &[Candidate]| -> Vec<_> {
-        swaps(&mix, &without, candidates, &cell).into_iter().take(MOST_SHOWN).collect()
+        swaps((&mix, kept), &without, candidates, &cell).into_iter().take(MOST_SHOWN).collect()
     };
     let choices = found(named.as_ref().unwrap_or(&every()));
     let would_do = if choices.is_empty() { found(&every()) } else { Vec::new() };
@@ -65,7 +66,7 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
         let trays = vec![(tray, behaviour.in_tray(tray))];
         MixInTrays::of_recipe(recipe, mix, behaviour, trays)
     });
-    let written = kept(args, &made)?;
+    let written = to_write(args, &made)?;
     let report = SwapReport {
         mixes: BehaviourReport { mixes: mixes.collect(), crop: None },
         recipe,
@@ -100,7 +101,7 @@ fn check(args: &SwapArgs, session: &Session<'_>) -> Result<(), Failure> {
 }
 
 /// The choice whose recipe is to be written, with the file and its text.
-fn kept<'m>(
+fn to_write<'m>(
     args: &'m SwapArgs,
     made: &'m [(String, Recipe, Composition)],
 ) -> Result<Option<(usize, &'m Path, &'m str)>, Failure> {
@@ -198,6 +199,8 @@ fn candidates(args: &SwapArgs, mix: &Composition, requested: &Requested) -> Resu
             all.push(Candidate { most: limit(&id), ingredient: id });
         }
     }
-    all.retain(|one| one.ingredient.raw || may_take_part(&one.ingredient));
+    // Why raw things and bagged mixes are not taken is told.
+    let is_told = |id: &Ingredient| id.raw || id.feeds == Feeds::Starter;
+    all.retain(|one| is_told(&one.ingredient) || may_take_part(&one.ingredient));
     Ok(Some(all))
 }

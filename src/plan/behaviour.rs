@@ -145,7 +145,8 @@ impl Plan {
             // Some crops want it acid.
             let is_acid = !batch.crops.is_empty() && batch.crops.iter().all(|crop| crop.mycorrhiza == Status::Ericoid);
             let is_unlimed = is_acid || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
-            let wanted = week.recipe(batch.recipe).ph.filter(|_| !is_unlimed);
+            let some_acid = batch.crops.iter().any(|crop| crop.mycorrhiza == Status::Ericoid);
+            let wanted = week.recipe(batch.recipe).ph.filter(|_| !is_unlimed && !some_acid);
             let acidity = match wanted {
                 Some(ph) => {
                     let peat = batch.ingredients.iter().filter(|part| part.ingredient.is_raw_peat());

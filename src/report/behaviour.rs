@@ -11,7 +11,7 @@ use crate::behaviour::{
 use crate::catalogue::{Crop, Handle, Role, Tray};
 use crate::exact::whole;
 use crate::recipe::{Composition, Recipe};
-use crate::units::customary::{GRAM_PER_LITRE, KILOGRAM, MILLIMETRE};
+use crate::units::customary::{DOSE, GRAM_PER_LITRE, KILOGRAM, MILLIMETRE};
 use crate::units::{Unit, UnitSystem, plain, quarters};
 use serde_json::{Map, Value, json};
 
@@ -139,11 +139,10 @@ impl MixInTrays<'_> {
         let low = format!("seed wants at most {one_in_two} (1:2) or {saturated} (saturated)");
         let ec = of.ec_ms_cm.as_ref().map(|ec| format!("{} mS/cm; {low}", ranged(ec, |ec| plain(ec, 1))));
         let [kept, expected] = [&[of.kept][..], &of.expected].map(percents);
-        let said = if self.yield_is_said { "the recipe's" } else { "as far as is known" };
+        let said = if self.yield_is_said { "the recipe's" } else { "not stated: volumes count on 88 %" };
         let kept = format!("{kept} %, {said}; {expected} % by the sizes of its parts");
         let limed = self.wanted_ph.map(|wanted| {
-            let grams =
-                of.lime_for(wanted).map(|grams| format!("{} of raw peat", in_unit(&grams, 1, GRAM_PER_LITRE, units)));
+            let grams = of.lime_for(wanted).map(|grams| format!("{} of raw peat", in_unit(&grams, 1, DOSE, units)));
             let what = format!("lime for pH {}", plain(wanted, 1));
             computed(
                 &what,
@@ -184,6 +183,7 @@ impl MixInTrays<'_> {
                 format!("{} of {}", quarters(whole(parts * 4.0)), ingredient.name)
             });
             let help = match more.collect::<Vec<_>>().join(", or ") {
+                none if none.is_empty() && self.remedies.is_empty() => "Take a taller cell.".to_owned(),
                 none if none.is_empty() => "No more of a coarse ingredient mends that; take a taller cell.".to_owned(),
                 more => format!("Added to its parts, one of these brings {enough}: {more}. Or take a taller cell."),
             };
@@ -197,8 +197,8 @@ impl MixInTrays<'_> {
         ];
         let more = more.into_iter().filter(|(holds, ..)| *holds);
         let rich = (of.rich() > MOST_RICH + 1e-9).then(|| {
-            let [rich, most] = [of.rich(), MOST_RICH].map(whole_percent);
-            remark!("rich", "{name}: castings and compost are {rich} of its loose volume; over {most} can harm seed.")
+            let most = whole_percent(MOST_RICH);
+            remark!("rich", "{name}: castings and compost are over {most} of its loose volume, which can harm seed.")
         });
         cells.chain(more.map(|(_, code, text)| remark!(code, "{name}: {text}"))).chain(rich).collect()
     }

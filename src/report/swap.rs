@@ -7,7 +7,7 @@ use super::remark::{on, remark, texts};
 use super::words::{and, capital, keys, parts_words, tray_name, whole_percent};
 use super::{Remark, Report, Style};
 use crate::behaviour::{Candidate, InTray, LIME_G_PER_L_OF_PEAT, MOST_RICH, Swap, WANTED_PH, lacking, wants_lime};
-use crate::catalogue::{Handle, Ingredient};
+use crate::catalogue::{Feeds, Handle, Ingredient, Role};
 use crate::exact::Fraction;
 use crate::recipe::Recipe;
 use crate::units::customary::{DOSE, GRAM_PER_LITRE, KILOGRAM};
@@ -121,11 +121,12 @@ impl SwapReport<'_> {
         let feeds = |mix: &MixInTrays<'_>| mix.mix.feeding().next().is_some();
         for (number, (mix, swap)) in (1..).zip(self.mixes.mixes[1..].iter().zip(self.swaps)) {
             let gone = before.mix.doses.iter().filter(|dose| !mix.mix.doses.contains(dose));
-            let gone: Vec<_> = gone.map(|dose| &dose.ingredient.name).collect();
+            let wants_lime = wants_lime(mix.mix) && !wants_lime(before.mix);
+            let gone = gone.map(|dose| &dose.ingredient).filter(|id| !(wants_lime && id.is(Role::Lime)));
+            let gone: Vec<_> = gone.map(|id| &id.name).collect();
             notes.extend(on("dose-out", &gone, |names| {
                 format!("Choice {number} takes no {names}: nothing is left that wants it.")
             }));
-            let wants_lime = wants_lime(mix.mix) && !wants_lime(before.mix);
             notes.extend(mix.behaviour.off_ph_beside(&before.behaviour).filter(|_| !wants_lime).map(|ph| {
                 let [ph, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
                 let lime = mix.behaviour.lime_for(WANTED_PH[0]).map_or_else(
@@ -143,7 +144,7 @@ impl SwapReport<'_> {
                 let unit = DOSE.name_in(units);
                 remark!(
                     "lime-in",
-                    "Choice {number} holds raw peat and no lime: add ground limestone, {much} {unit} of peat."
+                    "Choice {number} holds what is as acid as peat, and no lime: add ground limestone, {much} {unit} of that."
                 )
             }));
             let (how, why) = first_feed(feeds(mix), false);
@@ -180,6 +181,9 @@ impl SwapReport<'_> {
         match () {
             () if is_taken || id == self.without => None,
             () if id.raw => Some(remark!("raw", "Not tried: {name}, which stands in for nothing while it is raw.")),
+            () if id.feeds == Feeds::Starter => {
+                Some(remark!("bagged-mix", "Not tried: {name}, which brings lime and food of its own."))
+            }
             () if !lacks.is_empty() => {
                 let keys = keys(&lacks);
                 Some(remark!("figures-missing", "Not tried: {name}. State its {keys} under `ingredients:`."))

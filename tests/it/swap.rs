@@ -1,5 +1,6 @@
 //! What takes the place of a part: against a search of its own through every pair and every quarter.
 
+use trayful::behaviour::packing::Kept;
 use trayful::behaviour::{Candidate, MOST_RICH, Pores, Swap, dry_density, shape_of, swaps};
 use trayful::catalogue::{Catalogue, Frustum, Handle, Ingredient};
 use trayful::exact::Fraction;
@@ -100,7 +101,7 @@ fn cases() -> impl Iterator<Item = Case> {
 
 fn found(case: &Case, candidates: &[Handle<Ingredient>]) -> Vec<Swap> {
     let candidates: Vec<_> = candidates.iter().map(|id| Candidate { ingredient: id.clone(), most: None }).collect();
-    swaps(&case.mix, &case.without, &candidates, &case.cell)
+    swaps((&case.mix, Kept::Said(0.88)), &case.without, &candidates, &case.cell)
 }
 
 /// The least distance of all pairs in all quarters.
@@ -220,7 +221,7 @@ fn what_is_at_hand_is_enough() {
             Candidate { ingredient: perlite.clone(), most: Some(most) },
             Candidate { ingredient: pumice.clone(), most: None },
         ];
-        let found = swaps(&mix, &vermiculite, &candidates, &case.cell);
+        let found = swaps((&mix, Kept::Said(0.88)), &vermiculite, &candidates, &case.cell);
         let of =
             |swap: &Swap| swap.takes.iter().filter(|(id, _)| *id == perlite).map(|(_, parts)| parts.to_f64()).sum();
         found.iter().map(of).fold(0.0, f64::max)

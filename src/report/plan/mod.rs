@@ -152,7 +152,7 @@ impl PlanReport<'_> {
     fn all_notes(&self, common: Vec<String>, units: UnitSystem) -> Vec<String> {
         let notes = self.plan.notes.iter().filter(|found| !is_for_afterwards(found)).map(|found| note(found, units));
         let bought = self.plan.purchases.has_stock.then(|| buying::notes(&self.plan.purchases, units));
-        let findings = texts(&self.findings(units));
+        let findings = texts(&self.noted_findings(units).collect::<Vec<_>>());
         notes.chain(findings).chain(texts(&bought.unwrap_or_default())).chain(common).collect()
     }
 

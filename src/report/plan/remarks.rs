@@ -14,7 +14,7 @@ use crate::report::words::{
     whole_percent, why,
 };
 use crate::stock::{KEEPS_DAYS, SOAKED_KEEPS_DAYS};
-use crate::units::customary::{GRAM_PER_LITRE, KILOGRAM, LITRE};
+use crate::units::customary::{DOSE, KILOGRAM, LITRE};
 use crate::units::mass::{gram, kilogram};
 use crate::units::volume::{millilitre, us_liquid_gallon};
 use crate::units::{Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
@@ -52,12 +52,16 @@ impl PlanReport<'_> {
     pub(super) fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         let notes = self.plan.notes.iter().map(|found| Remark::new(found.code(), note(found, units)));
         let in_season = self.plan.soak.iter().flat_map(|soaking| SoakReport::of(soaking).in_season(units));
-        let findings = self.findings(units).into_iter().filter(|found| found.code != NO_LIME);
-        notes.chain(in_season).chain(findings).collect()
+        notes.chain(in_season).chain(self.noted_findings(units)).collect()
+    }
+
+    /// What of the batches is not warned of.
+    pub(super) fn noted_findings(&self, units: UnitSystem) -> impl Iterator<Item = Remark> {
+        self.findings(units).into_iter().filter(|found| found.code != NO_LIME)
     }
 
     /// What is wrong with the air and the pH of the batches, and the lime for a wanted pH.
-    pub(super) fn findings(&self, units: UnitSystem) -> Vec<Remark> {
+    fn findings(&self, units: UnitSystem) -> Vec<Remark> {
         let [mut airless, mut off, mut limed, mut unlimed] = [const { BTreeMap::new() }; 4];
         for (index, finding) in self.plan.findings(self.week) {
             let of: &mut BTreeMap<String, Vec<usize>> = match finding {
@@ -70,10 +74,10 @@ impl PlanReport<'_> {
             of.entry(finding_words(&finding, units)).or_default().push(number);
         }
         let remark = |code: &'static str, lead: &str, of: BTreeMap<String, Vec<usize>>, help: &str| {
-            let each = of.into_iter().map(|(words, mut batches)| {
-                batches.sort_unstable();
-                format!("{}, {words}", batches_of(&batches))
-            });
+            let mut of: Vec<(String, Vec<usize>)> = of.into_iter().collect();
+            of.iter_mut().for_each(|(_, batches)| batches.sort_unstable());
+            of.sort_by(|(_, one), (_, other)| one.cmp(other));
+            let each = of.iter().map(|(words, batches)| format!("{}, {words}", batches_of(batches)));
             let each = each.collect::<Vec<_>>().join("; ");
             (!each.is_empty()).then(|| remark!(code, "{lead}: {each}.{help}"))
         };
@@ -117,7 +121,7 @@ fn finding_words(finding: &Finding<'_>, units: UnitSystem) -> String {
         Finding::OffPh(ph) => format!("pH {}", ranged(ph, |ph| plain(ph, 1))),
         Finding::Lime { ph, lime, peat, .. } => {
             let lime = lime.map(|lime| {
-                let each = in_unit(&lime, 1, GRAM_PER_LITRE, units);
+                let each = in_unit(&lime, 1, DOSE, units);
                 let grams = Mass::new::<gram>(lime[1] * to_litres(*peat));
                 format!("{each} of raw peat, about {} for its {}", fact(grams, units), needed(*peat, units))
             });

@@ -28,9 +28,10 @@ const NAMED: usize = 3;
 /// A season says that soaked coir is too old where no day uses any, or the first that is left cannot use it.
 const SOAKED_UNUSED: &str = "soaked-coir-unused";
 /// What a day warns of that is to be known before it: the rest is of its bench, or said of the season by itself.
-const OF_DAYS: [&str; 14] = [
+const OF_DAYS: [&str; 15] = [
     "dose-as-part",
     "much-mix",
+    "no-lime",
     "odd-cell",
     "phosphorus-with-inoculant",
     "rich",

@@ -131,7 +131,7 @@ fn two_recipes_side_by_side_in_every_form() {
     let page = shown("html");
     assert_eq!((page.matches("<svg class=\"load\"").count(), page.matches("<figcaption>").count()), (4, 4));
     // A usual yield is nobody's figure.
-    assert!(text.contains("100 %, as far as is known;") && text.contains("88 %, the recipe's;"), "{text}");
+    assert!(text.contains("100 %, not stated") && text.contains("88 %, the recipe's;"), "{text}");
 }
 
 #[test]
@@ -200,6 +200,23 @@ fn batches_of_a_plan_behave_as_their_recipe() {
     let told = format!("memory): batch 1, {air} % in shallow. `trayful show RECIPE --tray KIND` says");
     assert!(words.contains(&told), "{told} {words}");
     assert!(plan(&["--explain"]).contains("HOW THE MIXES BEHAVE"));
+}
+
+/// Where the recipe does not say what is kept, a coarse part more lets less be kept: what is told to mend a mix does.
+#[test]
+fn what_mends_a_mix_mends_it() {
+    let behaviour = |parts: &str| {
+        let own = format!("recipe: own\nparts: {{peat: 1{parts}}}\n");
+        let shown = run(["show", "own.yaml", "--tray", "128-cell", "--format", "json"]).file("own.yaml", own).result();
+        serde_json::from_str::<Value>(&shown).unwrap()["mixes"][0]["behaviour"]["cells"][0].take()
+    };
+    let bare = behaviour("");
+    for remedy in bare["remedies"].as_array().unwrap() {
+        let mended = behaviour(&format!(", {}: {}", remedy["name"].as_str().unwrap(), remedy["parts"]));
+        let [told, air] = [&remedy["air"], &mended["air"][1]].map(|air| air.as_f64().unwrap());
+        assert!((told - air).abs() < 1e-9 && air >= 0.05, "{remedy} {mended}");
+    }
+    assert!(bare["remedies"].as_array().unwrap().len() > 2, "{bare}");
 }
 
 /// The lime that brings a mix to a pH, by hand from the fit to the trial: for pH 5.6 without compost 2.21 g in a finished

@@ -147,7 +147,7 @@ fn lime_food_and_the_first_feed_are_worked_out_anew() {
             .file("own.yaml", "recipe: own\nparts: {coir: 3, perlite: 1}\n"),
     );
     let lime = unlimed["notes"][0]["text"].as_str().unwrap();
-    assert_eq!(lime, "Choice 1 holds raw peat and no lime: add ground limestone, 2-4 g/L of peat.");
+    assert_eq!(lime, "Choice 1 holds what is as acid as peat, and no lime: add ground limestone, 2-4 g/L of that.");
     let hungry = of(&["everyday", "--without", "castings", "--have", "loam"]);
     let feed = hungry["notes"].as_array().unwrap().iter().find(|note| note["code"] == "first-feed").unwrap();
     assert!(feed["text"].as_str().unwrap().contains("25-50 ppm N"), "{feed}");

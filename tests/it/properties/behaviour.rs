@@ -2,7 +2,7 @@
 
 use super::some_cases;
 use proptest::prelude::*;
-use trayful::behaviour::packing::linear;
+use trayful::behaviour::packing::{Kept, linear};
 use trayful::behaviour::{ENOUGH_AIR, Pores, Verdict, remedies};
 use trayful::catalogue::{Catalogue, Frustum, FrustumKind, Handle, Ingredient};
 use trayful::units::Length;
@@ -96,7 +96,7 @@ proptest! {
             let with: Vec<_> = parts.iter().copied().chain([(&*perlite, more)]).collect();
             Pores::of(&with, kept).unwrap().in_cell(&cell).air[1]
         };
-        match remedies(&parts, kept, &cell, &[&perlite])[..] {
+        match remedies(&parts, Kept::Said(kept), &cell, &[&perlite])[..] {
             [] => {
                 let all = parts.iter().map(|(_, parts)| parts).sum::<f64>();
                 prop_assert!(air(0.0) >= ENOUGH_AIR || air((4.0 * all).floor() / 4.0) < ENOUGH_AIR);
