@@ -9,7 +9,7 @@ use crate::coir::{Action, Salt};
 use crate::moment::Moment;
 use crate::place;
 use crate::units::{Volume, in_litres};
-use crate::week::{Sowing, Week};
+use crate::week::Week;
 use jiff::civil::Date;
 use jiff::{Span, ZonedDateTime};
 use std::collections::{BTreeMap, BTreeSet};
@@ -338,29 +338,15 @@ fn latest(usual: ZonedDateTime, attendance: &Attendance<'_>) -> ZonedDateTime {
 /// they leave, go out and go to the frame.
 type Sown = BTreeSet<(Handle<Crop>, bool, bool, [Option<Date>; 3])>;
 
-/// Each crop once, but by the names of its sowings where these have different days.
+/// Each crop once, but by the names of its sowings where their days are stated: others of it may have others.
 fn sown(mixes: &Mixes, week: &Week) -> Sown {
-    let rows = || {
-        mixes.layout.of(week).filter_map(|(sowing, plan)| {
-            let (fed, potted_on) = (mixes.batches[plan.batch].feeds(), plan.cells.seeds.is_none());
-            let days = [sowing.leaves, sowing.plant_out, sowing.to_frame];
-            Some((sowing, sowing.crop.as_ref()?, fed, potted_on, days))
-        })
-    };
-    let all: Sown = rows().map(|(_, crop, fed, potted_on, days)| (crop.clone(), fed, potted_on, days)).collect();
-    let mut days: BTreeMap<_, BTreeSet<_>> = BTreeMap::new();
-    for (crop, _, potted_on, of) in &all {
-        days.entry((crop, *potted_on)).or_default().insert(of);
-    }
-    let apart: BTreeSet<_> = days.into_iter().filter(|(_, days)| days.len() > 1).map(|(of, _)| of).collect();
-    if apart.is_empty() {
-        return all;
-    }
-    let named = |(sowing, crop, fed, potted_on, days): (&Sowing, &Handle<Crop>, bool, bool, _)| {
-        let is_apart = apart.contains(&(crop, potted_on));
-        (if is_apart { crop.of_sowing(&sowing.name()) } else { crop.clone() }, fed, potted_on, days)
-    };
-    rows().map(named).collect()
+    let sown = mixes.layout.of(week).filter_map(|(sowing, plan)| {
+        let (crop, days) = (sowing.crop.as_ref()?, [sowing.leaves, sowing.plant_out, sowing.to_frame]);
+        let is_told = sowing.variety.is_some() && days.iter().any(Option::is_some);
+        let crop = if is_told { crop.of_sowing(&sowing.name()) } else { crop.clone() };
+        Some((crop, mixes.batches[plan.batch].feeds(), plan.cells.seeds.is_none(), days))
+    });
+    sown.collect()
 }
 
 /// What is done for crops, those of the same day and deed together, with the days from the time to mix.

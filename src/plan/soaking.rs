@@ -211,15 +211,15 @@ struct Pieces {
     instead_of: Option<Product>,
 }
 
-/// Coir is weighed to so much, as bought, kg (a judgement).
-const WEIGHED_KG: f64 = 0.1;
+/// Coir is weighed to so much, as bought, kg: pieces of a brick or block, and what is loose (a judgement).
+const WEIGHED_KG: [f64; 2] = [0.1, 0.01];
 /// Of a brick or block no less than this share is left dry, nor so many kilograms (a judgement).
-const LEAST_LEFT: (f64, f64) = (0.1, 0.25);
+const LEAST_LEFT: (f64, f64) = (0.1, 0.1);
 
 impl Pieces {
     /// So much coir as it is weighed out; all that is left where hardly any would stay.
     fn weighed(&self, need: Volume, left: Volume, product: &Product) -> Volume {
-        let step = self.each * (WEIGHED_KG / product.kg);
+        let step = self.each * (WEIGHED_KG[usize::from(self.is_loose)] / product.kg);
         let weighed = cover(need, step).map_or(need, |covered| step * covered.count as f64);
         // What is loose is kept as it is.
         let least = if self.is_loose { 0.0 } else { LEAST_LEFT.0.max(LEAST_LEFT.1 / product.kg) };
@@ -237,7 +237,7 @@ impl Pieces {
         // The batches that are made with soaked coir; the other half is only wetted.
         let half = (need + stands_in) * (1.0 - straight);
         // No bath for so little beside soaked coir.
-        let trifle = (self.each * (WEIGHED_KG / soak.product.kg)).min(half * LEAST_LEFT.0);
+        let trifle = (self.each * (WEIGHED_KG[0] / soak.product.kg)).min(half * LEAST_LEFT.0);
         let wanted = Some(half - stands_in).filter(|wanted| *wanted > trifle || stands_in <= none).unwrap_or(none);
         let soaked = if wanted > none { weighed(wanted, self.give - (need - wanted)) } else { none };
         [soaked, weighed(need - wanted, self.give - soaked), soaked - wanted]

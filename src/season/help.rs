@@ -7,6 +7,7 @@ use super::rack::{Group, RackWeek};
 use super::remarks::EARLIEST;
 use super::sown_day::SownDay;
 use super::windows::{Dated, is_possible};
+use crate::source::flow;
 use jiff::civil::Date;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -87,7 +88,7 @@ struct Trials<'s> {
 
 impl Trials<'_> {
     /// Plantings that can still be changed, each with the groups that hold it alone, those with most trays of their own
-    /// first.
+    /// first; of those that would help alike the first is told.
     fn candidates(&self) -> Vec<(usize, Vec<usize>)> {
         let is_open = |planting: usize| {
             let dated = &self.plantings[planting];
@@ -101,7 +102,12 @@ impl Trials<'_> {
             }
         }
         let mut open: Vec<_> = own.into_iter().collect();
-        open.sort_by_key(|(_, own)| Reverse(own.iter().map(|at| self.groups[*at].stay.trays).max()));
+        let most = |own: &[usize]| own.iter().map(|at| self.groups[*at].stay.trays).max();
+        // Of equals the words decide, not the order of the file.
+        open.sort_by_cached_key(|(planting, own)| {
+            let dated = &self.plantings[*planting];
+            (Reverse(most(own)), flow(&self.season.sowings[dated.sowing].entry), dated.number)
+        });
         open.truncate(MOST_TRIED);
         open
     }
@@ -128,16 +134,16 @@ impl Trials<'_> {
             });
             over.0
         };
-        let fewest = |(planting, own): &(usize, Vec<usize>)| {
+        let fewest = |(place, (planting, own)): (usize, &(usize, Vec<usize>))| {
             let all = own.iter().map(|at| self.groups[*at].stay.trays).max()?;
             let (mut few, mut enough) = (0, Some(all).filter(|all| without(own, *all) == 0)?);
             while enough - few > 1 {
                 let half = u64::midpoint(few, enough);
                 if without(own, half) == 0 { enough = half } else { few = half }
             }
-            Some((enough, *planting))
+            Some((enough, place, *planting))
         };
-        let (trays, planting) = candidates.iter().filter_map(fewest).min()?;
+        let (trays, _, planting) = candidates.iter().enumerate().filter_map(fewest).min()?;
         Some(Help::Fewer(planting, trays))
     }
 
@@ -157,11 +163,12 @@ impl Trials<'_> {
             frame_from: stay.frame_from.map(|day| day + days),
             ..stay.clone()
         };
-        let trials = candidates.iter().flat_map(|(planting, own)| {
+        let trials = candidates.iter().enumerate().flat_map(|(place, (planting, own))| {
             let possible = MOVES.into_iter().filter(|days| is_possible(&self.plantings[*planting], *days));
-            possible.map(|days| (self.over(own, |stay| Some(moved(stay, days))), days.abs(), *planting, days))
+            possible
+                .map(move |days| (self.over(own, |stay| Some(moved(stay, days))), days.abs(), place, *planting, days))
         });
-        let ((_, left), _, planting, days) = trials.min().filter(|((sum, _), ..)| *sum < now.0)?;
+        let ((_, left), _, _, planting, days) = trials.min().filter(|((sum, _), ..)| *sum < now.0)?;
         Some(Help::Move { planting, days, left })
     }
 }

@@ -304,6 +304,13 @@ impl Possible {
         nearer(day..=day, next.checked_sub(1).map(|at| open[at]), open.get(next).copied())
     }
 
+    /// The same of all days, those that are past too; the day itself where there is none.
+    fn nearest_ever(&self, day: Day) -> Day {
+        let next = self.all.partition_point(|possible| *possible < day);
+        let [before, from] = [next.checked_sub(1), Some(next)].map(|at| self.all.get(at?).copied());
+        nearer(day..=day, before, from).unwrap_or(day)
+    }
+
     /// Whether a planting that is not fixed had its days, and none is left.
     fn is_missed(&self, planned: &Planned, planting: usize) -> bool {
         let [least, most] = planned.days;
@@ -349,8 +356,17 @@ impl Possible {
     fn ways(&self, season: &Season, sowing: usize, late: &[bool]) -> Vec<Vec<Dated>> {
         let planned = &season.sowings[sowing];
         let [least, most] = planned.days;
+        // What is fixed of a succession was raised so long, and so is the rest.
+        let is_kept = |raised: &i32| {
+            let fixed = planned.sow.iter().zip(&planned.plant_out);
+            fixed
+                .map(|(sow, out)| (number(*sow), number(*out) - raised))
+                .all(|(sow, day)| self.nearest_ever(day) == sow)
+        };
+        let kept: Vec<i32> = (least..=most).filter(is_kept).collect();
+        let raised = if kept.is_empty() { (least..=most).collect() } else { kept };
         let mut ways: Vec<(i32, Vec<Dated>)> =
-            (least..=most).filter_map(|raised| self.way(season, sowing, raised, late)).collect();
+            raised.into_iter().filter_map(|raised| self.way(season, sowing, raised, late)).collect();
         let nearest = ways.iter().map(|(outside, _)| *outside).min().unwrap_or(0);
         ways.retain(|(outside, _)| *outside == nearest);
         let mut ways: Vec<Vec<Dated>> = ways.into_iter().map(|(_, way)| way).rev().collect();

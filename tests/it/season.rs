@@ -483,16 +483,16 @@ fn what_is_sown_is_written_into_the_season() {
     let block = "season: s\nrecipe: everyday\nsowings:\n  - crop: kale   # curly\n    plants: 8\n    tray: 72-cell\n    plant_out: 2027-04-17\n";
     let expected = block.replace("- crop", "- sow: 2027-03-13\n    crop");
     assert_eq!(write(block, date(2027, 3, 13)).unwrap(), expected);
-    // The days of a succession become a list that grows.
+    // The days of a succession become a list that grows; all of it is raised for five weeks.
     let lettuce = "crop: lettuce, plants: 9, tray: 72-cell, weeks: 4-5, plant_out: 2027-04-17, again: {every: 2 weeks, times: 2}, sow: ";
-    let one = text(SATURDAYS, &[&format!("{lettuce}2027-03-20")]);
-    let two = one.replace("sow: 2027-03-20", "sow: [2027-03-20, 2027-03-27]");
+    let one = text(SATURDAYS, &[&format!("{lettuce}2027-03-13")]);
+    let two = one.replace("sow: 2027-03-13", "sow: [2027-03-13, 2027-03-27]");
     assert_eq!(write(&one, date(2027, 3, 27)).unwrap(), two);
     let third = chosen(&read(&two).unwrap(), WINTER)[2].sow;
     assert_eq!(write(&two, third).unwrap(), two.replace("03-27]", &format!("03-27, {third}]")));
     // What stands behind a day stays there.
     let dashes = "season: s\nrecipe: everyday\nsowings:\n- crop: lettuce\n  plants: 9\n  tray: 72-cell\n  weeks: 4-5\n\
-                  \x20 plant_out: 2027-04-17\n  again: [2 weeks, 2 weeks]\n  sow:\n    - 2027-03-20   # in rain\n  seeds: 1\n\
+                  \x20 plant_out: 2027-04-17\n  again: [2 weeks, 2 weeks]\n  sow:\n    - 2027-03-13   # in rain\n  seeds: 1\n\
                   mix_days: [saturday]\n";
     let grown = dashes.replace("rain\n", "rain\n    - 2027-03-27\n");
     assert_eq!(write(dashes, date(2027, 3, 27)).unwrap(), grown);
@@ -501,7 +501,7 @@ fn what_is_sown_is_written_into_the_season() {
     assert_eq!(write(&tomato, date(2027, 4, 24)).unwrap(), tomato.replace("{tray", "{on: 2027-04-24, tray"));
     // Nothing is sown, nothing changes; what cannot be written is told.
     assert_eq!(write(&flow, date(2027, 3, 14)).unwrap(), flow);
-    let open = one.replace(", sow: 2027-03-20", "");
+    let open = one.replace(", sow: 2027-03-13", "");
     let three = chosen(&read(&open).unwrap(), WINTER);
     let by_hand =
         |words: &[&str]| ByHand { is_table: false, words: words.iter().map(|words| (*words).to_owned()).collect() };
@@ -533,6 +533,22 @@ fn what_is_sown_is_written_into_the_season() {
     let words = format!("kale: {}, in line 2 of s.csv", days[0].sow);
     let table = ByHand { is_table: true, ..by_hand(&[&words]) };
     assert_eq!(sown(&original, &season, &days, days[0].sow).unwrap_err(), table);
+}
+
+/// What is fixed of a succession was raised so long, and so is the rest: to enter a day as it was planned moves none.
+#[test]
+fn a_day_entered_as_planned_moves_no_other() {
+    let lettuce = "crop: lettuce, plants: 20, tray: 72-cell, plant_out: 2027-05-01, again: [3 weeks, 2 weeks]";
+    let kale = "crop: kale, plants: 20, tray: 72-cell, plant_out: 2027-05-13";
+    let days = |sow: &str| -> Vec<Date> {
+        let season = read(&text(SATURDAYS, &[&format!("{lettuce}{sow}"), kale])).unwrap();
+        chosen(&season, date(2027, 4, 10)).iter().map(|dated| dated.sow).collect()
+    };
+    let planned = [date(2027, 3, 20), date(2027, 4, 10), date(2027, 4, 10), date(2027, 4, 24)];
+    assert_eq!(days(", sow: 2027-03-20"), planned);
+    assert_eq!(days(", sow: [2027-03-20, 2027-04-10]"), planned);
+    // One that was sown at another time does not bind the rest.
+    assert_eq!(days(", sow: 2027-03-18").len(), 4);
 }
 
 /// Written day by day, the season keeps its days, and without what was written it is what it was.

@@ -370,10 +370,10 @@ fn what_would_help_helps() {
     };
     // Kale from 13 March until 10 April, cabbage from 3 April on: 6 trays for a week.
     let plan = of(4, &sowings(3, "04-17"));
-    let moved = Help::Move { planting: 0, days: -7, left: 0 };
-    assert_eq!(plan.help, [Help::Places(2), Help::Fewer(0, 2), moved]);
+    let moved = Help::Move { planting: 1, days: 7, left: 0 };
+    assert_eq!(plan.help, [Help::Places(2), Help::Fewer(1, 2), moved]);
     // On two places each of them has one tray too many on each of its days, both together four.
-    let moved = Help::Move { planting: 0, days: -7, left: 1 };
+    let moved = Help::Move { planting: 1, days: 7, left: 1 };
     assert_eq!(of(2, &sowings(3, "04-17")).help, [Help::Places(4), moved]);
     assert!(
         of(6, &sowings(3, "04-17")).fits() && of(4, &sowings(1, "04-17")).fits() && of(4, &sowings(3, "04-10")).fits()

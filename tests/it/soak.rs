@@ -1003,7 +1003,7 @@ fn the_coir_bathed_is_the_coir_bought() {
         ),
         // Loose coir goes first, and nothing is opened where it is enough.
         (&format!("{block}\non_hand: {{coir: 10 L}}"), None, true, "loose: 1.5 kg as bought; 59 L of it stays dry"),
-        (&format!("{block}\non_hand: {{coir: 30 L}}"), None, true, "loose: 1.5 kg as bought. Its"),
+        (&format!("{block}\non_hand: {{coir: 30 L}}"), None, true, "loose: 1.42 kg as bought. Its"),
         (
             "packages: {coir: [{label: 650-g Brick, gives: 9 L}]}\non_hand: {coir: 10 L}",
             None,
