@@ -96,22 +96,24 @@ fn load(shares: &[Share], says: &str) -> Markup {
     let mut legend = Vec::new();
     let areas = areas.enumerate().map(|(index, (share, from, width))| {
         let fits = |text: &str| text.chars().count() as f64 * NARROW_LETTER <= width - 4.0;
-        let number = (index + 1).to_string();
+        // No figure: the amounts are figures.
+        let letter = char::from(b'a' + u8::try_from(index).unwrap_or(25).min(25)).to_string();
         // A count without its scoop is whole, half of a word is not.
         let count = share.amount.split(" of ").next().unwrap_or_default();
         let (name, amount) = match (fits(&share.name), fits(&share.amount)) {
             (true, true) => return (index, from, width, share.name.clone(), share.amount.clone()),
             (true, false) => (share.name.clone(), count),
-            (false, true) => (number, share.amount.as_str()),
-            (false, false) => (number, count),
+            (false, true) => (letter, share.amount.as_str()),
+            (false, false) => (letter, count),
         };
-        let key = if name == share.name { name.clone() } else { format!("{name} {}", share.name) };
+        let key = if name == share.name { name.clone() } else { format!("{name}: {}", share.name) };
         legend.push(format!("{key} {}", share.amount));
         (index, from, width, name, if fits(amount) { amount.to_owned() } else { String::new() })
     });
     let areas: Vec<_> = areas.collect();
+    let all: Vec<String> = shares.iter().map(|share| format!("{} {}", share.name, share.amount)).collect();
     html! {
-        svg.load role="img" aria-label=(says) width="100%" viewBox=(format!("0 0 {WIDTH} 42")) {
+        svg.load role="img" aria-label=(format!("{says}: {}", all.join(", "))) width="100%" viewBox=(format!("0 0 {WIDTH} 42")) {
             @for (index, from, width, name, amount) in areas {
                 rect x=(number(from)) y="1" width=(number(width)) height="40" fill=(["#fff", "#e6e6e6"][index % 2]) stroke="#111" {}
                 (label(&name, [from + width / 2.0, 17.0], width, true))
