@@ -50,7 +50,7 @@ pub(super) fn draw(picture: &Picture) -> Markup {
     match &picture.of {
         Drawn::Load(shares) => load(shares, &picture.says),
         Drawn::Bars(bars) => html! {
-            @for (of, shares) in bars { figure { figcaption { (apart(of)) } (load(shares, &picture.says)) } }
+            @for (of, shares) in bars { figure { figcaption { (apart(of)) } (load(shares, &in_words(of, shares))) } }
         },
         Drawn::Trays(maps) if maps.len() > MOST => html! {},
         Drawn::Trays(maps) => html! { div.maps { @for map in maps { (tray(map)) } } },
@@ -86,6 +86,12 @@ fn number(value: f64) -> String {
     crate::units::plain(value, 1)
 }
 
+/// A bar with all its shares: `72-cell: solid 14 %, water 80 %, air 6 %`.
+fn in_words(of: &str, shares: &[Share]) -> String {
+    let all: Vec<String> = shares.iter().map(|share| format!("{} {}", share.name, share.amount)).collect();
+    format!("{of}: {}", all.join(", "))
+}
+
 fn load(shares: &[Share], says: &str) -> Markup {
     let sum: f64 = shares.iter().map(|share| share.size).sum();
     let areas = shares.iter().scan(0.5, |at, share| {
@@ -111,9 +117,8 @@ fn load(shares: &[Share], says: &str) -> Markup {
         (index, from, width, name, if fits(amount) { amount.to_owned() } else { String::new() })
     });
     let areas: Vec<_> = areas.collect();
-    let all: Vec<String> = shares.iter().map(|share| format!("{} {}", share.name, share.amount)).collect();
     html! {
-        svg.load role="img" aria-label=(format!("{says}: {}", all.join(", "))) width="100%" viewBox=(format!("0 0 {WIDTH} 42")) {
+        svg.load role="img" aria-label=(says) width="100%" viewBox=(format!("0 0 {WIDTH} 42")) {
             @for (index, from, width, name, amount) in areas {
                 rect x=(number(from)) y="1" width=(number(width)) height="40" fill=(["#fff", "#e6e6e6"][index % 2]) stroke="#111" {}
                 (label(&name, [from + width / 2.0, 17.0], width, true))
