@@ -223,7 +223,7 @@ impl Pieces {
         let weighed = cover(need, step).map_or(need, |covered| step * covered.count as f64);
         // What is loose is kept as it is.
         let least = if self.is_loose { 0.0 } else { LEAST_LEFT.0.max(LEAST_LEFT.1 / product.kg) };
-        if left - weighed < self.each * least { left } else { weighed }
+        if left - weighed < self.each * (least * (1.0 - 1e-9)) { left } else { weighed }
     }
 
     /// What is soaked, what of a trial is only wetted, and what is soaked beyond the need, where some soaked coir stands in.

@@ -356,15 +356,22 @@ impl Possible {
     fn ways(&self, season: &Season, sowing: usize, late: &[bool]) -> Vec<Vec<Dated>> {
         let planned = &season.sowings[sowing];
         let [least, most] = planned.days;
-        // What is fixed of a succession was raised so long, and so is the rest.
+        // What is fixed of a succession was raised so long, and so is the rest; where that can be, no day of it is past.
+        let day = |out: &Date, raised: i32| self.nearest_ever(number(*out) - raised);
         let is_kept = |raised: &i32| {
-            let fixed = planned.sow.iter().zip(&planned.plant_out);
-            fixed
-                .map(|(sow, out)| (number(*sow), number(*out) - raised))
-                .all(|(sow, day)| self.nearest_ever(day) == sow)
+            planned.sow.iter().zip(&planned.plant_out).all(|(sow, out)| day(out, *raised) == number(*sow))
         };
-        let kept: Vec<i32> = (least..=most).filter(is_kept).collect();
-        let raised = if kept.is_empty() { (least..=most).collect() } else { kept };
+        let is_ahead = |raised: &i32| {
+            let open = planned.plant_out.iter().zip(late).skip(planned.sow.len()).filter(|(_, late)| !**late);
+            open.map(|(out, _)| day(out, *raised)).all(|day| day >= self.today)
+        };
+        let all = || least..=most;
+        let kept: [Vec<i32>; 3] = [
+            all().filter(|raised| is_kept(raised) && is_ahead(raised)).collect(),
+            all().filter(is_kept).collect(),
+            all().filter(is_ahead).collect(),
+        ];
+        let raised = kept.into_iter().find(|kept| !kept.is_empty()).unwrap_or_else(|| all().collect());
         let mut ways: Vec<(i32, Vec<Dated>)> =
             raised.into_iter().filter_map(|raised| self.way(season, sowing, raised, late)).collect();
         let nearest = ways.iter().map(|(outside, _)| *outside).min().unwrap_or(0);

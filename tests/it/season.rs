@@ -547,6 +547,12 @@ fn a_day_entered_as_planned_moves_no_other() {
     let planned = [date(2027, 3, 20), date(2027, 4, 10), date(2027, 4, 10), date(2027, 4, 24)];
     assert_eq!(days(", sow: 2027-03-20"), planned);
     assert_eq!(days(", sow: [2027-03-20, 2027-04-10]"), planned);
+    // Nor does a day that passes before anything is sown, though it leaves another raising for the first.
+    let kale = "crop: kale, plants: 20, tray: 72-cell, plant_out: 2027-05-03, again: [2 weeks]";
+    let leek = "crop: leek, plants: 20, tray: 72-cell, plant_out: 2027-06-12";
+    let season = read(&text(SATURDAYS, &[kale, leek])).unwrap();
+    let of = |today: Date| chosen(&season, today).iter().map(|dated| dated.sow).collect::<Vec<_>>();
+    assert!([27, 28, 31].into_iter().all(|day| of(date(2027, 3, day)) == of(WINTER)));
     // One that was sown at another time does not bind the rest.
     assert_eq!(days(", sow: 2027-03-18").len(), 4);
 }

@@ -882,13 +882,13 @@ fn a_week_bathes_what_its_batches_take() {
         let water = number(&plan["soak"]["water_l"]) / number(&plan["soak"]["dry_kg"]);
         assert!((water / 37.0 - 1.0).abs() < 0.01, "{water}");
     }
-    // Of four bricks 1.3 L would stay: they are taken whole.
-    let bricks = with_file(&DATED.replace("5 kg block", "650 g brick").replace("trays: 8", "trays: 13"), |path| {
+    // Of a brick 50 g would stay: it is taken whole.
+    let bricks = with_file(&DATED.replace("5 kg block", "650 g brick").replace("trays: 8", "trays: 3"), |path| {
         json(&["plan", path])
     });
     assert_eq!(
         (number(&bricks["soak"]["stays_dry_l"]), bricks["soak"]["pieces"].as_u64()),
-        (0.0, Some(4)),
+        (0.0, Some(1)),
         "{}",
         bricks["soak"]
     );

@@ -87,7 +87,8 @@ impl PlanReport<'_> {
         let ph = format!("Not the pH that most seed wants, {least} to {most} (by a trial of limed peat)");
         let lime = "Lime for the pH that the recipe wants, in place of what it doses (by a trial of limed peat; peats differ, so test with a strip)";
         let mends = " `trayful show RECIPE --tray KIND` says what mends it.";
-        let doses = " `ph: 5.9` in the recipe tells the lime for it.";
+        let wants_ph = self.week.recipes.iter().any(|recipe| recipe.ph.is_some());
+        let doses = if wants_ph { "" } else { " `ph: 5.9` in the recipe tells the lime for it." };
         let remarks = [
             remark("little-air", &air, airless, mends),
             remark("off-ph", &ph, off, doses),
