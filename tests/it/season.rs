@@ -535,6 +535,16 @@ fn what_is_sown_is_written_into_the_season() {
     assert_eq!(sown(&original, &season, &days, days[0].sow).unwrap_err(), table);
 }
 
+/// A log tells of a season's own days, however long before planting out they lie, and of no others.
+#[test]
+fn the_days_of_a_season_are_known_in_a_log() {
+    let season =
+        read(&text("", &["crop: kale, plants: 8, tray: 72-cell, weeks: 60-62, plant_out: 2028-04-29"])).unwrap();
+    let of = |day: &str| season.days_among(&[format!("s, {day}")]).len();
+    assert_eq!(["2027-02-20", "2027-04-30", "2027-02-18", "2028-04-29"].map(of), [1, 1, 0, 0]);
+    assert_eq!(season.days_among(&["other, 2027-04-30".to_owned(), "s, soon".to_owned()]).len(), 0);
+}
+
 /// What is fixed of a succession was raised so long, and so is the rest: to enter a day as it was planned moves none.
 #[test]
 fn a_day_entered_as_planned_moves_no_other() {

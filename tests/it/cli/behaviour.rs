@@ -259,6 +259,10 @@ fn the_lime_for_a_wanted_ph() {
     let blue = "week: w\nrecipe: own.yaml\nsowings: [{crop: blueberry, trays: 1, tray: 72-cell}]\n";
     let acid = run(["plan", "w.yaml"]).file("w.yaml", blue).file("own.yaml", own("peat: 4, perlite: 1", "")).result();
     assert!(!acid.contains("Not the pH"), "{acid}");
+    // Nor beside one that wants it acid.
+    let both = blue.replace("[{", "[{crop: kale, trays: 1, tray: 72-cell}, {");
+    let both = run(["plan", "w.yaml"]).file("w.yaml", both).file("own.yaml", own("peat: 4, perlite: 1", "ph: 6\n"));
+    assert!(!both.result().contains("doses no lime"));
     assert_eq!(notes(own("peat: 4, perlite: 1", "ph: 4.4\n")).2["g_per_l_of_peat"][1], 0.0);
     assert!(notes(own("peat: 4, biochar: 1", "ph: 5.6\n")).2["g_per_l_of_peat"].is_null());
     // Out of reach, and of coir, nothing is made up.

@@ -753,6 +753,17 @@ fn a_day_is_done_once_its_mix_is_taken() {
     }
 }
 
+/// What carries pots are places, and no trays of what is sown.
+#[test]
+fn fewer_pots_are_places() {
+    let season = "season: s\nrecipe: everyday\nmix_days: [saturday]\nrack: {shelves: 1, trays_per_shelf: 2}\nsowings:\n  \
+                  - {crop: tomato, trays: 1, tray: 72-cell, weeks: 8-8, plant_out: 2027-05-22, then: {tray: 9 cm pot, \
+                  potted: 70, after: 4 weeks, spare: 0 %}}\n";
+    let told = run(["season", "s.yaml", "--today", "2027-01-04"]).file("s.yaml", season).done();
+    let words = told.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.status == 1 && words.contains("or 2 places fewer of tomato for Sat 22 May"), "{words}");
+}
+
 /// Varieties whose days are planned are told apart, on the sheet and in the calendar.
 #[test]
 fn varieties_with_days_of_their_own_are_told_apart() {
