@@ -77,7 +77,7 @@ impl<'m> Behaviour<'m> {
         share_of(&self.parts, |ingredient| ingredient.rich)
     }
 
-    /// The same, and its pH where it is more acid than another mix and than most seed wants.
+    /// As [`Self::off_ph`], and its pH where it is more acid than another mix and than most seed wants.
     pub fn off_ph_beside(&self, other: &Self) -> Option<[f64; 2]> {
         let mean = |[least, most]: [f64; 2]| f64::midpoint(least, most);
         let is_more_acid =

@@ -2,7 +2,7 @@
 
 use super::bench::{Loads, Moisture};
 use super::mix::Batch;
-use super::sow::Half;
+use super::sow::{Half, SowingPlan};
 use super::{Deed, Mixes, Plan, Task};
 use crate::behaviour::{Behaviour, COTYLEDONS_PPM, InTray, NoCell, TRAY_KG, UNFED_PPM, Verdict, of_coir, shape_of};
 use crate::catalogue::{Handle, Ingredient, Role, Spread, Status, Tray};
@@ -13,6 +13,7 @@ use crate::units::{Volume, in_litres};
 use crate::week::Week;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 
 /// How one batch behaves.
 #[derive(Clone, Debug)]
@@ -143,10 +144,10 @@ impl Plan {
             let behaviour = behaviour_of(batch, None, week);
             findings.extend(little_air(&behaviour, trays).into_iter().map(|found| (index, found)));
             // Some crops want it acid.
-            let is_acid = !batch.crops.is_empty() && batch.crops.iter().all(|crop| crop.mycorrhiza == Status::Ericoid);
+            let acid = batch.crops.iter().filter(|crop| crop.mycorrhiza == Status::Ericoid).count();
+            let is_acid = acid > 0 && acid == batch.crops.len();
             let is_unlimed = is_acid || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
-            let some_acid = batch.crops.iter().any(|crop| crop.mycorrhiza == Status::Ericoid);
-            let wanted = week.recipe(batch.recipe).ph.filter(|_| !is_unlimed && !some_acid);
+            let wanted = week.recipe(batch.recipe).ph.filter(|_| !is_unlimed && acid == 0);
             let acidity = match wanted {
                 Some(ph) => {
                     let peat = batch.ingredients.iter().filter(|part| part.ingredient.is_raw_peat());
@@ -180,7 +181,7 @@ impl Plan {
             let Some(crop) = &sowing.crop else { continue };
             let (batch, potted_on) = (&self.mixes.batches[plan.batch], plan.cells.seeds.is_none());
             let begins = first.get(&(&*crop.name, batch.feeds(), potted_on)).copied();
-            for index in (plan.batch..).take(if batch.half.is_some() { 2 } else { 1 }) {
+            for index in self.mixes.batches_of(plan) {
                 let feeding = &mut feedings[index];
                 feeding.begins = feeding.begins.into_iter().chain(begins).min();
                 is_sown[index] |= !potted_on;
@@ -192,14 +193,19 @@ impl Plan {
 }
 
 impl Mixes {
+    /// The batches of a sowing, by their indexes: in a trial of coir both halves.
+    fn batches_of(&self, plan: &SowingPlan) -> Range<usize> {
+        let halves = if self.batches[plan.batch].half.is_some() { 2 } else { 1 };
+        plan.batch..plan.batch + halves
+    }
+
     /// The kinds of trays that each batch fills.
-    fn trays_of_batches<'w>(&self, week: &'w Week) -> Vec<BTreeSet<&'w Handle<Tray>>> {
+    fn trays_of_batches<'w>(&'w self, week: &'w Week) -> Vec<BTreeSet<&'w Handle<Tray>>> {
         let mut trays = vec![BTreeSet::new(); self.batches.len()];
-        for (sowing, plan) in week.sowings.iter().zip(&self.layout.sowings) {
-            let halves = if self.batches[plan.batch].half.is_some() { 2 } else { 1 };
-            trays.iter_mut().skip(plan.batch).take(halves).for_each(|of| {
+        for (sowing, plan) in self.layout.of(week) {
+            for of in &mut trays[self.batches_of(plan)] {
                 of.insert(&sowing.tray);
-            });
+            }
         }
         trays
     }

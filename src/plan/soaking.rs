@@ -86,7 +86,8 @@ pub struct Soaking {
     pub finds_no_time: bool,
     /// What would, where they do not.
     pub fitting: Option<Fitting>,
-    /// Hours from when all of it is ready to the time to mix, where both are known; less than none where it is ready only later.
+    /// Hours from when all of it is ready to the time to mix, where both are known; less than none where it is ready only
+    /// later.
     pub waits_hours: f64,
     /// What the soak says that the coir is sold in, where the stock file sells it otherwise and is followed.
     pub instead_of: Option<Product>,

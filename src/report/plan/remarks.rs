@@ -29,8 +29,7 @@ impl PlanReport<'_> {
     pub(in crate::report) fn warnings(&self, units: UnitSystem) -> Vec<Remark> {
         let warnings = self.plan.warnings.iter();
         let warnings = warnings.map(|warning| Remark::new(warning.code(), self.warning(warning, units)));
-        let wants_ph = self.week.recipes.iter().any(|recipe| recipe.ph.is_some());
-        let findings = if wants_ph { self.findings(units) } else { Vec::new() };
+        let findings = if self.wants_ph() { self.findings(units) } else { Vec::new() };
         let unlimed = findings.into_iter().filter(|found| found.code == NO_LIME);
         let warnings = warnings.chain(unlimed).chain(self.heavy_shelf(units));
         warnings.chain(buying::cautions(&self.plan.purchases)).collect()
@@ -60,6 +59,11 @@ impl PlanReport<'_> {
         self.findings(units).into_iter().filter(|found| found.code != NO_LIME)
     }
 
+    /// Whether a recipe of the week says what pH it wants.
+    fn wants_ph(&self) -> bool {
+        self.week.recipes.iter().any(|recipe| recipe.ph.is_some())
+    }
+
     /// What is wrong with the air and the pH of the batches, and the lime for a wanted pH.
     fn findings(&self, units: UnitSystem) -> Vec<Remark> {
         let [mut airless, mut off, mut limed, mut unlimed] = [const { BTreeMap::new() }; 4];
@@ -87,8 +91,7 @@ impl PlanReport<'_> {
         let ph = format!("Not the pH that most seed wants, {least} to {most} (by a trial of limed peat)");
         let lime = "Lime for the pH that the recipe wants, in place of what it doses (by a trial of limed peat; peats differ, so test with a strip)";
         let mends = " `trayful show RECIPE --tray KIND` says what mends it.";
-        let wants_ph = self.week.recipes.iter().any(|recipe| recipe.ph.is_some());
-        let doses = if wants_ph { "" } else { " `ph: 5.9` in the recipe tells the lime for it." };
+        let doses = if self.wants_ph() { "" } else { " `ph: 5.9` in the recipe tells the lime for it." };
         let remarks = [
             remark("little-air", &air, airless, mends),
             remark("off-ph", &ph, off, doses),
