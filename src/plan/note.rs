@@ -169,9 +169,8 @@ pub enum Warning {
     NotEntered(Date),
     /// The log of the stock cannot be read, and why.
     LogUnread(String),
-    /// Soaked coir at hand that is not used: so much, made on this day, is too old on the day of the mix or is made only
-    /// after it.
-    SoakedCoirUnused(Volume, Date),
+    /// Soaked coir at hand that is not used: so much of each day, too old on the day of the mix, or all made only after it.
+    SoakedCoirUnused(Vec<(Volume, Date)>),
     /// More trays than the rack has places.
     RackOutgrown(OnRack),
     /// An own cell of a tray of the tables that holds ten times as much as theirs or more, or a tenth or less;

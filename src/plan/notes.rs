@@ -74,7 +74,10 @@ pub(super) fn of(
     }
     let stock = loaded.week.stock.as_ref().filter(|_| coir.is_some());
     let unfit = stock.iter().flat_map(|stock| stock.on_hand.shed.unfit());
-    remarks.warnings.extend(unfit.map(|(amount, made)| Warning::SoakedCoirUnused(amount, made)));
+    let (old, to_come): (Vec<_>, Vec<_>) =
+        unfit.partition(|(_, made)| loaded.week.day().is_none_or(|day| *made <= day));
+    let unfit = [old, to_come].into_iter().filter(|unfit| !unfit.is_empty());
+    remarks.warnings.extend(unfit.map(Warning::SoakedCoirUnused));
     let is_undated = |stock: &Stock| loaded.week.mix_on.is_none() || stock.on_hand.shed.soaked_on().contains(&None);
     let is_told = stock.is_some_and(is_undated) && coir.as_ref().is_some_and(CoirNeed::is_helped);
     remarks.notes.extend(is_told.then_some(Note::SoakedCoirKeeps));

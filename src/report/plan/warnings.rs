@@ -24,7 +24,7 @@ impl PlanReport<'_> {
             Warning::AlreadyMixed(known) => already_mixed(known),
             Warning::NotEntered(day) => not_entered(*day),
             Warning::LogUnread(why) => log_unread(why),
-            Warning::SoakedCoirUnused(amount, made) => soaked_unused(*amount, *made, self.week.day(), units),
+            Warning::SoakedCoirUnused(unfit) => soaked_unused(unfit, self.week.day(), units),
             Warning::RackOutgrown(needs) => rack_outgrown(needs),
             Warning::OddCell(tray, usual) => format!(
                 "A cell of `{}` is said to hold {}, and the usual one holds {}: check its unit.",
@@ -128,12 +128,18 @@ fn already_mixed(known: &Known) -> String {
 }
 
 /// Soaked coir that is too old, or not made yet.
-fn soaked_unused(amount: Volume, made: Date, mix_on: Option<Date>, units: UnitSystem) -> String {
-    let why = match mix_on {
-        Some(day) if day < made => "it is made only after this mix".to_owned(),
-        _ => format!("it keeps {SOAKED_KEEPS_DAYS} days (common practice); take it off `on_hand:`"),
+fn soaked_unused(unfit: &[(Volume, Date)], mix_on: Option<Date>, units: UnitSystem) -> String {
+    let is_to_come = unfit.iter().any(|(_, made)| mix_on.is_some_and(|day| day < *made));
+    let why = match is_to_come {
+        true => "it is made only after this mix".to_owned(),
+        false => format!("it keeps {SOAKED_KEEPS_DAYS} days (common practice); take it off `on_hand:`"),
     };
-    format!("{} of soaked coir, made {made}, is not used: {why}.", fact(amount, units))
+    let each = unfit.iter().enumerate().map(|(index, (amount, made))| {
+        let what = if index == 0 { " of soaked coir," } else { "" };
+        format!("{}{what} made {made}", fact(*amount, units))
+    });
+    let (comma, are) = if unfit.len() == 1 { (",", "is") } else { ("", "are") };
+    format!("{}{comma} {are} not used: {why}.", and(each))
 }
 
 fn rack_outgrown(needs: &OnRack) -> String {

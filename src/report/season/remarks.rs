@@ -147,7 +147,7 @@ impl SeasonReport<'_> {
         let first = self.plan.days.iter().find(|day| !day.is_done).map(|day| day.on);
         let warnings = self.plan.days.iter().flat_map(|day| {
             // What earlier days leave grows too old for later ones; what the first cannot use any more none can.
-            let is_old = |one: &Warning| matches!(one, Warning::SoakedCoirUnused(_, made) if *made <= day.on);
+            let is_old = |one: &Warning| matches!(one, Warning::SoakedCoirUnused(unfit) if unfit.iter().all(|(_, made)| *made <= day.on));
             let is_spoilt = Some(day.on) == first && day.plan.warnings.iter().any(is_old);
             let warnings = PlanReport { plan: &day.plan, week: &day.loaded.week }.warnings(units).into_iter();
             let is_said = move |one: &Remark| {
