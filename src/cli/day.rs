@@ -6,7 +6,7 @@ use crate::checked::is_a;
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::Plan;
 use crate::printable::shown;
-use crate::season::{Dated, Season, dates_of, is_fixed, is_some_of, tell_framed};
+use crate::season::{Dated, Season, SownDay, dates_of, is_fixed, is_some_of};
 use crate::source::{FileKind, Files};
 use crate::stock::{Known, Logbook};
 use crate::week::Loaded;
@@ -21,6 +21,8 @@ pub(super) struct OfSeason {
     days: Vec<Dated>,
     on: Date,
     today: Date,
+    /// All of its days, where the week of one says something of the season.
+    planned: Vec<SownDay>,
 }
 
 /// Reads a week, or the day of a season that is asked for.
@@ -62,7 +64,8 @@ pub(super) fn week_or_day_of(
             Failure::Said(format!("nothing is left to sow in `{}` from {today} on{last}", season.loaded.week.name))
         })?,
     };
-    Ok((inputs.day(&season, &days, on)?, Some(OfSeason { season, days, on, today })))
+    let (told, planned) = season.told(&inputs, &days, today)?;
+    Ok((inputs.day(&season, &days, &told, on)?, Some(OfSeason { season, days, on, today, planned })))
 }
 
 impl OfSeason {
@@ -92,31 +95,11 @@ impl OfSeason {
         Ok(None)
     }
 
-    /// Says of this day and its plan what its course of coir is in the season, and when its trays go to the frame.
-    ///
-    /// # Errors
-    /// [`Rejected`] where another day cannot be planned.
-    pub(super) fn tell(
-        &self,
-        (loaded, plan): (&mut Loaded, &mut Plan),
-        wanted: &[String],
-        session: &Session<'_>,
-    ) -> Result<(), Rejected> {
-        let bathes = plan.bath().is_some();
-        let has_frame = self.season.loaded.week.standing.frame.is_some();
-        if !bathes && !has_frame {
-            return Ok(());
+    /// Says of the plan of this day what its course of coir is in the season.
+    pub(super) fn tell(&mut self, plan: &mut Plan) {
+        if let Some(soaking) = plan.soak.as_mut().filter(|soaking| soaking.sheet.is_some()) {
+            soaking.in_season = Some(self.season.coir_on(&mut self.planned, self.on));
         }
-        let inputs = session.inputs(session.disk, wanted);
-        let mut days = self.season.days(&inputs, &self.days, self.today)?;
-        if let Some(day) = days.iter().find(|day| has_frame && day.on == self.on) {
-            let framed = self.season.framed(&self.days, &days, self.today);
-            tell_framed((&mut loaded.week, plan), &day.sown, &framed);
-        }
-        if let Some(soaking) = plan.soak.as_mut().filter(|_| bathes) {
-            soaking.in_season = Some(self.season.coir_on(&mut days, self.on));
-        }
-        Ok(())
     }
 }
 

@@ -18,8 +18,8 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let mut plan = plan::plan_for(&loaded, None, compared)?;
     let warnings = mixed::warnings(&mut loaded, &mut plan, of_season.as_ref(), compared)?;
     plan.warnings.splice(0..0, warnings);
-    if let Some(of_season) = of_season {
-        of_season.tell((&mut loaded, &mut plan), &args.wanted, session)?;
+    if let Some(mut of_season) = of_season {
+        of_season.tell(&mut plan);
     }
     if let Some(now) = session.around.now {
         plan.warn_if_late(now);

@@ -6,7 +6,7 @@ use super::{DONE, Failure, Session, UNMET, output, said};
 use crate::diagnostic::Rejected;
 use crate::printable::shown;
 use crate::report::SeasonReport;
-use crate::season::{Dated, Framed, Mark, Season, SeasonPlan, dates_of, day_text, first_line, sown};
+use crate::season::{Dated, Mark, Season, SeasonPlan, Told, dates_of, day_text, first_line, sown};
 use crate::source::{FileKind, Files, Original, is_standard_input, is_yaml};
 use crate::week::BESIDE;
 use jiff::civil::Date;
@@ -46,9 +46,7 @@ fn write_weeks(
 ) -> Result<u8, Failure> {
     let opened = session.open()?;
     let days = season.chosen(today)?;
-    let planned = |_| season.days(&session.inputs(session.disk, &args.wanted), &days, today);
-    let planned = season.loaded.week.standing.frame.map(planned).transpose()?.unwrap_or_default();
-    let framed = season.framed(&days, &planned, today);
+    let (told, _) = season.told(&session.inputs(session.disk, &args.wanted), &days, today)?;
     if !season.has_place() && session.disk.has(&folder.join(BESIDE)) {
         return said(format!(
             "`{}` holds a `{BESIDE}` that the weeks would go by, and the season has no place: name another folder",
@@ -59,7 +57,7 @@ fn write_weeks(
         Err(error) if error.kind() != ErrorKind::AlreadyExists => return Err(output::not_written(folder, &error)),
         made => made.is_ok(),
     };
-    let mut done = put_weeks(args, folder, season, (&days, &framed), session).inspect_err(|_| {
+    let mut done = put_weeks(args, folder, season, (&days, &told), session).inspect_err(|_| {
         // Only an empty one goes.
         let _ = made.then(|| fs::remove_dir(folder));
     })?;
@@ -91,7 +89,7 @@ fn put_weeks(
     args: &SeasonArgs,
     folder: &Path,
     season: &Season,
-    (days, framed): (&[Dated], &Framed),
+    (days, told): (&[Dated], &Told),
     session: &Session<'_>,
 ) -> Result<Vec<String>, Failure> {
     let way = way(folder, args.season.parent().unwrap_or(Path::new("")))
@@ -100,7 +98,7 @@ fn put_weeks(
     for on in dates_of(days) {
         let path = folder.join(format!("{on}.yaml"));
         let mut prepared = session.prepared(&path)?;
-        let text = day_text(season, days, framed, on, &way);
+        let text = day_text(season, days, told, on, &way);
         prepared.fill(|out| out.write_all(text.as_bytes())).map_err(|error| output::not_written(&path, &error))?;
         ready.push((path, prepared));
     }

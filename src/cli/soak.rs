@@ -56,8 +56,8 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     loaded.week.soak.iter_mut().for_each(|soak| soak.compare = args.compare);
     session.take_units(&loaded.week.standing);
     let mut plan = plan::plan_without_comparison(&loaded)?;
-    if let Some(of_season) = of_season {
-        of_season.tell((&mut loaded, &mut plan), &args.wanted, session)?;
+    if let Some(mut of_season) = of_season {
+        of_season.tell(&mut plan);
     }
     if let Some(soaking) = planned(&plan, &loaded).map_err(Failure::Said)?.filter(|soaking| soaking.dry_kg > 0.0) {
         return print(soaking, args, None, session);

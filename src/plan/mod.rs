@@ -128,7 +128,7 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
     mixes.with_coir_of(soaking::dry_g_per_l(mixes.coir(), &purchases, &stock, week.soak.as_ref()), week);
     // A choice that cannot be made is not offered; one that was not tried is not kept quiet.
     demand.within_work(week)?;
-    let soak = soaking::of_weeks(&[&mixes], &purchases, &stock, week, &Handle::clone);
+    let soak = soaking::of_weeks(&[&mixes], &purchases, &stock, (week, week.coir_for_later), &Handle::clone);
     let rack = mixes.layout.on_rack(week);
     let mut remarks = notes::of(&mixes, &soak, rack.as_ref(), demand, loaded);
     let soak = soak.unwrap_or_default();

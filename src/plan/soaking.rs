@@ -206,6 +206,8 @@ struct Pieces {
     count: u64,
     /// What is opened for the need: no more than there is.
     give: Volume,
+    /// What may be soaked beyond the need: what no later day needs.
+    spare: Volume,
     /// Loose coir at hand covers the need: nothing is opened.
     is_loose: bool,
     /// The product that was stated, where the stock file sells another.
@@ -218,21 +220,23 @@ const WEIGHED_KG: [f64; 2] = [0.1, 0.01];
 const LEAST_LEFT: (f64, f64) = (0.1, 0.1);
 
 impl Pieces {
-    /// So much coir as it is weighed out; all that is left where hardly any would stay.
-    fn weighed(&self, need: Volume, left: Volume, product: &Product) -> Volume {
+    /// So much coir as it is weighed out; all that is left where hardly any would stay. More than the need only as far as
+    /// it is to spare.
+    fn weighed(&self, need: Volume, (left, spare): (Volume, Volume), product: &Product) -> Volume {
         let step = self.each * (WEIGHED_KG[usize::from(self.is_loose)] / product.kg);
         let weighed = cover(need, step).map_or(need, |covered| step * covered.count as f64);
         // What is loose is kept as it is.
         let least = if self.is_loose { 0.0 } else { LEAST_LEFT.0.max(LEAST_LEFT.1 / product.kg) };
-        if left - weighed < self.each * (least * (1.0 - 1e-9)) { left } else { weighed }
+        let weighed = if left - weighed < self.each * (least * (1.0 - 1e-9)) { left } else { weighed };
+        weighed.min(need + spare)
     }
 
     /// What is soaked, what of a trial is only wetted, and what is soaked beyond the need, where some soaked coir stands in.
     fn parted(&self, need: Volume, (stands_in, straight): (Volume, f64), soak: &Soak) -> [Volume; 3] {
         let none = in_litres(0.0);
-        let weighed = |need: Volume, left: Volume| self.weighed(need, left, &soak.product);
+        let weighed = |need: Volume, left: Volume, spare: Volume| self.weighed(need, (left, spare), &soak.product);
         if straight <= 0.0 {
-            let soaked = weighed(need, self.give);
+            let soaked = weighed(need, self.give, self.spare);
             return [soaked, none, soaked - need];
         }
         // The batches that are made with soaked coir; the other half is only wetted.
@@ -240,14 +244,16 @@ impl Pieces {
         // No bath for so little beside soaked coir.
         let trifle = (self.each * (WEIGHED_KG[0] / soak.product.kg)).min(half * LEAST_LEFT.0);
         let wanted = Some(half - stands_in).filter(|wanted| *wanted > trifle || stands_in <= none).unwrap_or(none);
-        let soaked = if wanted > none { weighed(wanted, self.give - (need - wanted)) } else { none };
-        [soaked, weighed(need - wanted, self.give - soaked), soaked - wanted]
+        let soaked = if wanted > none { weighed(wanted, self.give - (need - wanted), self.spare) } else { none };
+        let over = soaked - wanted;
+        [soaked, weighed(need - wanted, self.give - soaked, self.spare - over), over]
     }
 
-    /// What covers the need, in the product that the soak then counts in. Loose coir at hand goes first.
+    /// What covers the need, in the product that the soak then counts in, where later days need some coir too. Loose coir
+    /// at hand goes first.
     fn of(
         soak: &mut Soak,
-        (coir, need): (&Handle<Ingredient>, Volume),
+        (coir, need, later): (&Handle<Ingredient>, Volume, Volume),
         line: Option<&PurchaseLine>,
         stock: &Stock,
     ) -> Option<Self> {
@@ -272,7 +278,8 @@ impl Pieces {
         let is_whole = is_of_one_kind && loose <= in_litres(0.0) && give >= whole;
         let is_other = package.is_some_and(|package| soak.product_said && !package.is_labelled(&said.label));
         let instead_of = is_other.then_some(said);
-        Some(Self { each, count: if is_whole { count } else { 0 }, give, is_loose, instead_of })
+        let spare = (there - later - need).max(in_litres(0.0));
+        Some(Self { each, count: if is_whole { count } else { 0 }, give, spare, is_loose, instead_of })
     }
 }
 
@@ -332,7 +339,8 @@ pub(super) fn dry_g_per_l(
     of_package().unwrap_or_else(|| dry_kg_of_loose(1.0)) * 1000.0
 }
 
-/// The soak of the coir of a week, or of several at once, if the first says how and the mixes hold any.
+/// The soak of the coir of a week, or of several at once, if the first says how and the mixes hold any; where so much
+/// coir is needed after them.
 ///
 /// # Errors
 /// [`CoirError`] where the amounts are beyond the model.
@@ -340,7 +348,7 @@ pub fn of_weeks(
     mixes: &[&Mixes],
     purchases: &Purchases,
     stock: &Stock,
-    week: &Week,
+    (week, later): (&Week, Volume),
     known: Known<'_>,
 ) -> Result<Option<Soaking>, CoirError> {
     let found = CoirNeed::of(mixes, Some(stock), known).filter(CoirNeed::is_needed);
@@ -351,7 +359,7 @@ pub fn of_weeks(
     let own_l = soak.tub_l;
     soak.tub_l = own_l.or(week.tub.map(to_litres));
     let line = purchases.lines.iter().find(|line| line.ingredient == coir);
-    let Some(pieces) = Pieces::of(&mut soak, (&coir, need), line, stock) else { return Ok(None) };
+    let Some(pieces) = Pieces::of(&mut soak, (&coir, need, later), line, stock) else { return Ok(None) };
     let [soaked, straight, over] = pieces.parted(need, (all - need, straight_share), &soak);
     let dry_kg = |loose: Volume| dry_kg_of_sold(soak.product.kg) * (to_litres(loose) / to_litres(pieces.each));
     let straight_kg = (straight_share > 0.0).then(|| dry_kg(straight));

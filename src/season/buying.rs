@@ -8,12 +8,13 @@ use crate::catalogue::{Handle, Ingredient, Role};
 use crate::moment::Moment;
 use crate::plan::{self, InSeason, Mixes, Purchases, Soaking, Totals, soaked_together, to_buy};
 use crate::stock::{LEAST_L, SOAKED_KEEPS_DAYS, Stock, Use, UsedFor};
-use crate::units::{Quantity, Tally, in_litres, to_litres};
+use crate::units::{Quantity, Volume, in_litres, to_litres};
 use crate::week::Week;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 /// A course of coir.
 #[derive(Clone, Debug)]
@@ -54,6 +55,19 @@ impl CoirCourse {
 }
 
 impl Season {
+    /// Coir, loose, that is needed after each day by those that are not done either; to a tenth of a litre, up.
+    pub(super) fn coir_after(&self, days: &[SownDay]) -> BTreeMap<Date, Volume> {
+        let known = |id: &Handle<Ingredient>| self.known(id);
+        let days = Days::of(self, days, &known);
+        let after = days.coir_after();
+        let tenths = |litres: f64| in_litres((litres * 10.0 - 1e-6).ceil() / 10.0);
+        days.open
+            .iter()
+            .map(|at| days.sown[*at].on)
+            .zip(after.into_iter().map(|after| tenths(to_litres(after))))
+            .collect()
+    }
+
     /// What the course of coir for a day is in the season.
     pub fn coir_on(&self, days: &mut [SownDay], on: Date) -> InSeason {
         // As it is before its mix is made.
@@ -85,36 +99,28 @@ pub(super) struct Bought {
     pub totals: Totals,
 }
 
-/// What is needed of each ingredient.
-type Needs = Tally<Handle<Ingredient>, Quantity>;
-
 impl Bought {
     /// For the days that are not done, at once and day by day; enters with each day what it lacks.
     pub fn of(season: &Season, days: &mut [SownDay]) -> Self {
-        let catalogue = &season.loaded.catalogue;
         let known = |id: &Handle<Ingredient>| season.known(id);
-        let mut stock = season.loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(catalogue));
         let totals = Totals::of_all(days.iter().map(|day| &day.plan.mixes.totals), &known);
-        let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_done).collect();
-        let soaked = Soaked::of(&stock, days);
-        let at_hand = stock.clone();
-        stock.on_hand.shed.drop_soaked();
-        let season_days = Days { sown: days, soaked, known: &known };
-        let mut purchases = season_days.bought(&open, &stock);
+        let season_days = Days::of(season, days, &known);
+        let (open, stock) = (&season_days.open, &season_days.stock);
+        let mut purchases = season_days.bought(open, stock);
         for line in purchases.lines.iter_mut().filter(|line| line.ingredient.is(Role::SoakedCoir)) {
-            let balance = at_hand.on_hand.shed.balance(&line.ingredient, line.need);
+            let balance = season_days.at_hand.on_hand.shed.balance(&line.ingredient, line.need);
             (line.on_hand, line.left_over) = (balance.on_hand, balance.left_with(0.0));
         }
-        let later = season_days.needs_from(&open, &stock);
+        let after = season_days.coir_after();
         // What is bought at once is there for every course; what is bought day by day is not.
         let mut at_once = stock.clone();
         put(&purchases, &mut at_once);
         let (mut shed, mut cost, mut coir, mut lacks) =
-            (stock, Some(Decimal::ZERO), Vec::<CoirCourse>::new(), Vec::new());
+            (stock.clone(), Some(Decimal::ZERO), Vec::<CoirCourse>::new(), Vec::new());
         for (place, at) in open.iter().copied().enumerate() {
             let is_served = coir.last().is_some_and(|course| course.days.contains(&at));
             let bought = season_days.bought(&[at], &shed);
-            if !is_served && let Some(course) = season_days.longest_course(&open[place..], &later[place..], &at_once) {
+            if !is_served && let Some(course) = season_days.longest_course(&open[place..], &after[place..], &at_once) {
                 for line in bought.lines.iter().filter(|line| line.ingredient.is(Role::Coir)) {
                     take_one(&line.ingredient, Quantity::Volume(course.soaking.over), &mut at_once);
                 }
@@ -126,7 +132,7 @@ impl Bought {
             take(&bought, &mut at_once);
             lacks.push(bought.lines.into_iter().filter(|line| line.lacking.size() > 0.0).collect());
         }
-        for (at, lines) in open.into_iter().zip(lacks) {
+        for (at, lines) in season_days.open.into_iter().zip(lacks) {
             days[at].lacks = lines;
         }
         Self { purchases, day_by_day: cost, coir, totals }
@@ -174,56 +180,66 @@ impl Soaked {
 /// The days of a season with what is mixed on them.
 struct Days<'d> {
     sown: &'d [SownDay],
+    /// The indexes of those that are not done.
+    open: Vec<usize>,
+    /// The stock, and the same without its soaked coir.
+    at_hand: Stock,
+    stock: Stock,
     soaked: Soaked,
     known: plan::Known<'d>,
 }
 
 impl<'d> Days<'d> {
+    fn of(season: &Season, sown: &'d [SownDay], known: plan::Known<'d>) -> Self {
+        let at_hand = season.loaded.week.stock.clone();
+        let at_hand = at_hand.unwrap_or_else(|| Stock::empty(&season.loaded.catalogue));
+        let mut stock = at_hand.clone();
+        stock.on_hand.shed.drop_soaked();
+        let open = (0..sown.len()).filter(|at| !sown[*at].is_done).collect();
+        Self { sown, open, soaked: Soaked::of(&at_hand, sown), at_hand, stock, known }
+    }
+
     /// What some of the days take of a stock without soaked coir, and what is bought for them.
     fn bought(&self, at: &[usize], stock: &Stock) -> Purchases {
         to_buy(&self.weeks(at), &self.soaked.beside(stock, at), self.known)
     }
 
-    /// What is needed from each of some days on.
-    fn needs_from(&self, open: &[usize], stock: &Stock) -> Vec<Needs> {
-        let from = open.iter().rev().scan(Needs::default(), |needs, at| {
-            needs.extend(self.bought(&[*at], stock).lines.into_iter().map(|line| (line.ingredient, line.need)));
-            Some(needs.clone())
+    /// The coir that is needed after each of the days that are not done.
+    fn coir_after(&self) -> Vec<Volume> {
+        let needed = |at: &usize| -> Volume {
+            let lines =
+                self.bought(&[*at], &self.stock).lines.into_iter().filter(|line| line.ingredient.is(Role::Coir));
+            in_litres(lines.filter_map(|line| line.need.litres()).sum())
+        };
+        let of_each = self.open.iter().rev().scan(in_litres(0.0), |after, at| {
+            let this = *after;
+            *after += needed(at);
+            Some(this)
         });
-        let mut needs: Vec<Needs> = from.collect();
-        needs.reverse();
-        needs
+        let mut all: Vec<Volume> = of_each.collect();
+        all.reverse();
+        all
     }
 
     fn weeks(&self, at: &[usize]) -> Vec<(&'d Mixes, &'d Week)> {
         at.iter().map(|at| (&self.sown[*at].plan.mixes, &self.sown[*at].loaded.week)).collect()
     }
 
-    /// The course for the first of some days, if its coir is bathed, and for as many of those after it as it serves.
-    fn longest_course(&self, open: &[usize], later: &[Needs], at_once: &Stock) -> Option<CoirCourse> {
-        self.course(&open[..1], at_once)?;
+    /// The course for the first of some days, if its coir is bathed, and for as many of those after it as it serves; where
+    /// so much is needed after each.
+    fn longest_course(&self, open: &[usize], after: &[Volume], stock: &Stock) -> Option<CoirCourse> {
+        self.course(&open[..1], after[0], stock)?;
         let on = |at: &usize| self.sown[*at].on;
         let soon = |other: &&usize| (on(other) - on(&open[0])).get_days() <= SOAKED_KEEPS_DAYS;
         // A course that ends long before its first day, since nobody is there, serves fewer days.
         let keeps = |course: &CoirCourse| course.days.iter().all(|day| course.keeps_until(on(day)));
-        let courses = (1..=open.iter().take_while(soon).count()).rev().filter_map(|count| {
-            let served = &open[..count];
-            // What later days need stays dry; of the rest no more is bathed than weighing out adds.
-            let mut free = at_once.clone();
-            later
-                .get(count)
-                .into_iter()
-                .flat_map(|needs| needs.iter())
-                .for_each(|(id, need)| take_one(id, *need, &mut free));
-            let over = |course: &CoirCourse| to_litres(course.soaking.over);
-            let courses = [at_once, &free].map(|stock| self.course(served, stock)).into_iter().flatten();
-            courses.min_by(|one, other| over(one).total_cmp(&over(other)))
-        });
-        courses.into_iter().find(|course| keeps(course) || course.days.len() == 1)
+        let courses = (1..=open.iter().take_while(soon).count()).rev();
+        let mut courses = courses.filter_map(|count| self.course(&open[..count], after[count - 1], stock));
+        courses.find(|course| keeps(course) || course.days.len() == 1)
     }
 
     /// The course for some days, those of them alone that need coir; for the first by itself where all is beyond the model.
-    fn course(&self, served: &[usize], stock: &Stock) -> Option<CoirCourse> {
+    fn course(&self, served: &[usize], later: Volume, stock: &Stock) -> Option<CoirCourse> {
         let takes = |at: &usize| self.sown[*at].plan.mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir));
         let takers: Vec<usize> = served.iter().copied().filter(takes).collect();
         [&takers[..], takers.get(..1)?].into_iter().find_map(|served| {
@@ -231,7 +247,7 @@ impl<'d> Days<'d> {
             let mixes: Vec<&Mixes> = weeks.iter().map(|(mixes, _)| *mixes).collect();
             let stock = self.soaked.beside(stock, served);
             let bought = to_buy(&weeks, &stock, self.known);
-            let soaking = soaked_together(&mixes, &bought, &stock, weeks[0].1, self.known).ok()??;
+            let soaking = soaked_together(&mixes, &bought, &stock, (weeks[0].1, later), self.known).ok()??;
             soaking.sheet.as_ref()?;
             Some(CoirCourse { days: served.to_vec(), soaking })
         })

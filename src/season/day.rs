@@ -5,6 +5,7 @@ use super::windows::Dated;
 use crate::diagnostic::{Rejected, SourceText};
 use crate::recipe::Recipe;
 use crate::source::{Node, Value, flow, list, scalar};
+use crate::units::{Volume, plain, to_litres};
 use crate::week::{Inputs, Loaded, Sowing, plain_path};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
@@ -22,6 +23,15 @@ pub struct Stage {
 /// The first day on which some of the trays of each sowing stand in the frame.
 pub type Framed = BTreeMap<Stage, Date>;
 
+/// What the week of a day says of its season, besides what its sowings say.
+#[derive(Clone, Debug, Default)]
+pub struct Told {
+    /// When its trays go to the frame.
+    pub framed: Framed,
+    /// The coir that later days need of what is at hand or bought, by the day.
+    pub coir_after: BTreeMap<Date, Volume>,
+}
+
 /// The days on which something is sown or potted on.
 pub fn dates_of(days: &[Dated]) -> BTreeSet<Date> {
     days.iter().flat_map(|dated| [Some(dated.sow), dated.pot]).flatten().collect()
@@ -34,7 +44,7 @@ pub fn first_line(season: &Season, on: Date) -> String {
 
 /// The file of the week that is one day of a season, as it stands in a folder from which `way` leads to the folder of
 /// the season. Read there, it gives the plan of that day.
-pub fn day_text(season: &Season, days: &[Dated], framed: &Framed, on: Date, way: &Path) -> String {
+pub fn day_text(season: &Season, days: &[Dated], told: &Told, on: Date, way: &Path) -> String {
     let week = &season.loaded.week;
     let at = on.to_datetime(week.awake.usual_hour(on));
     // An hour that is skipped when clocks go forward is the one after it.
@@ -43,6 +53,8 @@ pub fn day_text(season: &Season, days: &[Dated], framed: &Framed, on: Date, way:
     let mut text = first_line(season, on) + &format!("mix_on: {at}\n");
     if week.soak.is_some() {
         text += "# It bathes its own coir alone: `trayful season` says which days one course serves.\n";
+        let later = told.coir_after.get(&on).map(|after| to_litres(*after)).filter(|after| *after > 0.0);
+        text.extend(later.map(|later| format!("coir_for_later: {} L\n", plain(later, 1))));
     }
     text.extend(season.place.iter().map(|place| format!("place: {}\n", path_from(way, place))));
     let sown = sown_on(season, days, on);
@@ -62,7 +74,7 @@ pub fn day_text(season: &Season, days: &[Dated], framed: &Framed, on: Date, way:
     text += "sowings:\n";
     for sown in sown {
         let keys = sown.keys.iter().map(|(key, value)| format!("{key}: {}", written(season, key, value, way)));
-        let frame = framed.get(&sown.of).map(|day| format!("to_frame: {day}"));
+        let frame = told.framed.get(&sown.of).map(|day| format!("to_frame: {day}"));
         text += &format!("  - {{{}}}\n", keys.chain(sown.days).chain(frame).collect::<Vec<_>>().join(", "));
     }
     text
@@ -73,11 +85,11 @@ impl Inputs<'_> {
     ///
     /// # Errors
     /// [`Rejected`] where nothing is sown on that day, or a file is not what it was when the season was read.
-    pub fn day(&self, season: &Season, days: &[Dated], on: Date) -> Result<Loaded, Rejected> {
+    pub fn day(&self, season: &Season, days: &[Dated], told: &Told, on: Date) -> Result<Loaded, Rejected> {
         let week = &season.loaded.week;
         let used: Vec<&Recipe> = sown_on(season, days, on).iter().map(|sown| week.recipe(sown.sowing.recipe)).collect();
         let wanted: Vec<String> = self.wanted.iter().filter(|name| is_offered(season, name, &used)).cloned().collect();
-        let text = day_text(season, days, &Framed::new(), on, Path::new(""));
+        let text = day_text(season, days, told, on, Path::new(""));
         let source = SourceText::argument(&format!("{}, {on}", week.name), &text);
         Inputs { wanted: &wanted, ..*self }.week_of(&season.folder.join("week.yaml"), &source)
     }

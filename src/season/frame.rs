@@ -3,22 +3,11 @@
 use super::dates::date;
 use super::day::{Framed, Stage};
 use super::occupancy::{FramePlaces, Stay, in_frame};
-use super::planned::Season;
-use super::rack::{Group, groups};
-use super::sown_day::SownDay;
-use super::windows::{Dated, limits};
+use super::rack::Group;
+use super::windows::Dated;
 use crate::plan::Plan;
 use crate::week::Week;
-use jiff::civil::Date;
 use std::sync::Arc;
-
-impl Season {
-    /// When all that is sown or potted on goes to the cold frame, if there is one.
-    pub fn framed(&self, plantings: &[Dated], days: &[SownDay], today: Date) -> Framed {
-        let frame = limits(self, plantings.iter()).frame;
-        frame.map(|frame| framed(plantings, &groups(self, plantings, days, today), &frame)).unwrap_or_default()
-    }
-}
 
 /// When all goes to the frame of which these are the trays. What leaves a shared tray before that does not go.
 pub(super) fn framed(plantings: &[Dated], groups: &[Group], frame: &FramePlaces) -> Framed {
@@ -39,7 +28,7 @@ pub(super) fn framed(plantings: &[Dated], groups: &[Group], frame: &FramePlaces)
 }
 
 /// Says of a week, of which each sowing is one of these, and of its plan when its trays go to the frame.
-pub fn tell_framed((week, plan): (&mut Week, &mut Plan), sown: &[Stage], framed: &Framed) {
+pub(super) fn tell_framed((week, plan): (&mut Week, &mut Plan), sown: &[Stage], framed: &Framed) {
     for (sowing, sown) in week.sowings.iter_mut().zip(sown).filter(|(_, sown)| framed.contains_key(sown)) {
         Arc::make_mut(&mut sowing.terms).to_frame = framed.get(sown).copied();
     }

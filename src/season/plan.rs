@@ -1,8 +1,9 @@
 //! The season worked out: its days, its rack, what it takes, and what to do when.
 
 use super::buying::{Bought, CoirCourse};
-use super::choice::{Cost, choose};
+use super::choice::Cost;
 use super::dates::number;
+use super::day::Told;
 use super::frame::{framed, tell_framed};
 use super::help::{Help, help};
 use super::occupancy::Limits;
@@ -10,7 +11,7 @@ use super::planned::Season;
 use super::rack::{RackWeek, cold_spring, contents, groups, hardening, settled, weeks};
 use super::remarks::{Remark, remarks};
 use super::sown_day::SownDay;
-use super::windows::{Dated, Lateness, TooLate, Windows};
+use super::windows::{Dated, Lateness, TooLate, Windows, limits};
 use crate::diagnostic::Rejected;
 use crate::plan::{Entry, Note, Purchases, Task, Totals, Unstated, soak_entries};
 use crate::week::Inputs;
@@ -81,6 +82,28 @@ pub enum EntryOf {
     Course(usize),
 }
 
+impl Season {
+    /// What the week of each day says of its season, as some plantings are chosen; and the days, if it says anything.
+    ///
+    /// # Errors
+    /// [`Rejected`] where a day cannot be planned.
+    pub fn told(
+        &self,
+        inputs: &Inputs<'_>,
+        plantings: &[Dated],
+        today: Date,
+    ) -> Result<(Told, Vec<SownDay>), Rejected> {
+        let week = &self.loaded.week;
+        if week.standing.frame.is_none() && week.soak.is_none() {
+            return Ok(Default::default());
+        }
+        let days = self.days(inputs, plantings, today)?;
+        let frame = limits(self, plantings.iter()).frame;
+        let framed = frame.map(|frame| framed(plantings, &groups(self, plantings, &days, today), &frame));
+        Ok((Told { framed: framed.unwrap_or_default(), coir_after: self.coir_after(&days) }, days))
+    }
+}
+
 impl SeasonPlan {
     /// Works a season out from a day on.
     ///
@@ -89,7 +112,7 @@ impl SeasonPlan {
     pub fn of(season: &Season, inputs: &Inputs<'_>, today: Date) -> Result<Self, Rejected> {
         let windows = Windows::of(season, today)?;
         let limits = windows.limits(season);
-        let choice = choose(&windows.items(season)?, &limits);
+        let choice = season.choice(&windows, today)?;
         let plantings = windows.chosen(&choice);
         let mut days = season.days(inputs, &plantings, today)?;
         let bought = Bought::of(season, &mut days);

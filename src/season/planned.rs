@@ -10,6 +10,7 @@ use crate::week::{Faults, Loaded, Place, Sowing, SowingAmount};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 use std::path::PathBuf;
 
 /// The most plantings of a season: the days of each are looked at one by one.
@@ -59,6 +60,8 @@ impl Season {
 pub struct Planned {
     /// When each planting goes out, in order.
     pub plant_out: Vec<Date>,
+    /// It is stated: else it follows from the first day on which it is sown.
+    pub(super) out_stated: bool,
     /// Days from sowing to planting out, least and most.
     pub days: [i32; 2],
     /// The days on which its first plantings are sown, whatever else may be.
@@ -82,6 +85,26 @@ pub struct PotOn {
     pub on: Vec<Date>,
     /// What its weeks say of it.
     pub(super) entry: Node<'static>,
+}
+
+impl Planned {
+    /// The days on which its first plantings are sown, but for what was entered on some days.
+    pub(super) fn fixed(&self, unknown: &Range<Date>) -> &[Date] {
+        if self.out_stated { before(&self.sow, unknown) } else { &self.sow }
+    }
+}
+
+impl PotOn {
+    /// The days on which the first plantings are potted on, but for what was entered on some days.
+    pub(super) fn fixed(&self, unknown: &Range<Date>) -> &[Date] {
+        if self.after.is_some() { before(&self.on, unknown) } else { &self.on }
+    }
+}
+
+/// The first of some days in order, up to those that are not known; all, if it goes on after them.
+fn before<'d>(days: &'d [Date], unknown: &Range<Date>) -> &'d [Date] {
+    let goes_on = days.last().is_some_and(|day| *day >= unknown.end);
+    if goes_on { days } else { &days[..days.partition_point(|day| *day < unknown.start)] }
 }
 
 /// What the file says of the days of a sowing.
@@ -194,7 +217,7 @@ fn plan(stated: &Stated, sowing: &Sowing, frost: Frost, year: Option<i16>, fault
     let harden = stated.harden.unwrap_or(of_crop.into());
     let entry = stated.entry.clone();
     let (days, sow) = ([least, most], stated.sow.clone());
-    let planned = Planned { plant_out, days, sow, harden, then: None, entry };
+    let planned = Planned { plant_out, out_stated: stated.out.is_some(), days, sow, harden, then: None, entry };
     check(stated, &planned, faults);
     Some(planned)
 }

@@ -1,6 +1,6 @@
 //! The days of a season with what is worked out for each.
 
-use super::day::{Stage, dates_of, week_on};
+use super::day::{Stage, Told, dates_of, week_on};
 use super::planned::Season;
 use super::windows::Dated;
 use crate::catalogue::Catalogue;
@@ -40,7 +40,7 @@ impl Season {
     pub fn days(&self, inputs: &Inputs<'_>, plantings: &[Dated], today: Date) -> Result<Vec<SownDay>, Rejected> {
         let mut used: Tally<usize, Volume> = Tally::default();
         let mut planned = |on: Date| {
-            let mut loaded = inputs.day(self, plantings, on)?;
+            let mut loaded = inputs.day(self, plantings, &Told::default(), on)?;
             let is_done = self.is_done(on, today);
             for (index, mix) in loaded.week.stock.iter_mut().flat_map(|stock| stock.mixes.iter_mut().enumerate()) {
                 // What is at hand today was not there, or is what this day left.

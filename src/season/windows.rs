@@ -1,6 +1,6 @@
 //! On which days each planting may be sown, and what it then takes of the rack.
 
-use super::choice::{Choice, Item, Way, choose};
+use super::choice::{Choice, Item, Way};
 use super::dates::{after, date, number};
 use super::occupancy::{Day, FramePlaces, Limits, Stay};
 use super::planned::{Planned, Season};
@@ -10,7 +10,8 @@ use crate::plan::trays_alone;
 use crate::source::flow;
 use crate::week::{Faults, SowingAmount, Week};
 use jiff::civil::Date;
-use std::ops::RangeInclusive;
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::{Range, RangeInclusive};
 
 /// So many days before the first window the nearest possible day is looked for.
 const DAYS_BACK: i32 = 400;
@@ -94,18 +95,8 @@ pub struct Windows {
     pub courses: Vec<Course>,
     /// What cannot be done any more.
     pub too_late: Vec<TooLate>,
-    today: Date,
-}
-
-impl Season {
-    /// Its plantings with the days that are chosen for them, from a day on.
-    ///
-    /// # Errors
-    /// [`Rejected`] where they leave too much open.
-    pub fn chosen(&self, today: Date) -> Result<Vec<Dated>, Rejected> {
-        let windows = Windows::of(self, today)?;
-        Ok(windows.chosen(&choose(&windows.items(self)?, &windows.limits(self))))
-    }
+    /// The first of these is today; of what was entered on them nothing is known.
+    unknown: Range<Date>,
 }
 
 impl Windows {
@@ -114,8 +105,16 @@ impl Windows {
     /// # Errors
     /// [`Rejected`] where there would be more to look at than can be.
     pub fn of(season: &Season, today: Date) -> Result<Self, Rejected> {
-        let (possible, ever) = (Possible::of(season, today), Possible::of(season, Date::MIN));
-        let (mut windows, mut looks) = (Self { courses: Vec::new(), too_late: Vec::new(), today }, 0);
+        Self::without(season, today..today)
+    }
+
+    /// The same as on the first of some days, with nothing known of what was entered on them.
+    pub(super) fn without(season: &Season, unknown: Range<Date>) -> Result<Self, Rejected> {
+        let today = unknown.start;
+        let possible = Possible::of(season, today, unknown.clone());
+        let ever = Possible::of(season, Date::MIN, unknown.clone());
+        let (mut windows, mut looks) =
+            (Self { courses: Vec::new(), too_late: Vec::new(), unknown: unknown.clone() }, 0);
         for (sowing, planned) in season.sowings.iter().enumerate() {
             let mut late: Vec<bool> =
                 (0..planned.plant_out.len()).map(|number| possible.is_missed(planned, number)).collect();
@@ -143,7 +142,9 @@ impl Windows {
             let too_late = unpotted.map(|dated| (dated.number, Lateness::NotPotted)).chain(given_up);
             // What should be out already is over.
             let late = |(number, why): (usize, Lateness)| match planned.plant_out[number] < today {
-                true => (number >= planned.sow.len()).then_some(TooLate { sowing, number, why: Lateness::Over }),
+                true => {
+                    (number >= planned.fixed(&unknown).len()).then_some(TooLate { sowing, number, why: Lateness::Over })
+                }
                 false => Some(TooLate { sowing, number, why }),
             };
             windows.too_late.extend(too_late.filter_map(late));
@@ -163,7 +164,7 @@ impl Windows {
         let item = |course: &Course| {
             let planned = &season.sowings[course.sowing];
             let ways = course.ways.iter().map(|way| Way {
-                off: way.iter().map(|dated| off(planned, dated)).sum(),
+                off: way.iter().map(|dated| off(planned, dated, &self.unknown)).sum(),
                 stays: way.iter().flat_map(|dated| self.stays(season, dated, &trays)).collect(),
             });
             Item { ways: ways.collect() }
@@ -179,6 +180,20 @@ impl Windows {
         chosen
     }
 
+    /// The way of each course in which its plantings are on the same days as these; `None` where one has no such way.
+    pub(super) fn ways_of(&self, plantings: &[Dated]) -> Option<Vec<usize>> {
+        let days = |dated: &Dated| (dated.number, dated.sow, dated.pot);
+        let mut of_sowing: BTreeMap<usize, BTreeSet<_>> = BTreeMap::new();
+        for dated in plantings {
+            of_sowing.entry(dated.sowing).or_default().insert(days(dated));
+        }
+        let way = |course: &Course| {
+            let wanted = of_sowing.get(&course.sowing)?;
+            course.ways.iter().position(|way| way.iter().map(days).collect::<BTreeSet<_>>() == *wanted)
+        };
+        self.courses.iter().map(way).collect()
+    }
+
     /// What there is of places and hands while the season lasts.
     pub fn limits(&self, season: &Season) -> Limits {
         limits(season, self.courses.iter().flat_map(|course| course.ways.iter().flatten()))
@@ -187,8 +202,8 @@ impl Windows {
     /// What a planting takes of the places, and its pots.
     fn stays(&self, season: &Season, dated: &Dated, trays: &[u64]) -> Vec<Stay> {
         let pots = season.sowings[dated.sowing].then.as_ref().filter(|_| dated.pot.is_some());
-        let pots = pots.map(|pot| stay(season, dated, true, trays[pot.sowing], self.today));
-        std::iter::once(stay(season, dated, false, trays[dated.sowing], self.today)).chain(pots).collect()
+        let pots = pots.map(|pot| stay(season, dated, true, trays[pot.sowing], self.unknown.start));
+        std::iter::once(stay(season, dated, false, trays[dated.sowing], self.unknown.start)).chain(pots).collect()
     }
 }
 
@@ -244,9 +259,9 @@ fn days_outside(planned: &Planned, sow: Day, out: Day) -> i32 {
 }
 
 /// Half days off the middle of the window; none of a day that is fixed.
-fn off(planned: &Planned, dated: &Dated) -> u64 {
+fn off(planned: &Planned, dated: &Dated, unknown: &Range<Date>) -> u64 {
     let middle = 2 * number(dated.plant_out) - planned.days.iter().sum::<i32>();
-    let is_fixed = dated.number < planned.sow.len();
+    let is_fixed = dated.number < planned.fixed(unknown).len();
     if is_fixed { 0 } else { u64::from((2 * number(dated.sow) - middle).unsigned_abs()) }
 }
 
@@ -277,17 +292,18 @@ struct Possible {
     today: Day,
     /// Where those from today on begin.
     open: usize,
+    unknown: Range<Date>,
 }
 
 impl Possible {
-    fn of(season: &Season, today: Date) -> Self {
+    fn of(season: &Season, today: Date, unknown: Range<Date>) -> Self {
         let week = &season.loaded.week;
         let begins = season.sowings.iter().map(|planned| number(planned.plant_out[0]) - planned.days[1]).min();
         let ends = season.sowings.iter().flat_map(|planned| &planned.plant_out).copied().map(number).max();
         let days = begins.unwrap_or(0) - DAYS_BACK..ends.unwrap_or(0);
         let all: Vec<Day> = days.filter(|day| is_possible(week, date(*day))).collect();
         let today = number(today);
-        Self { open: all.partition_point(|day| *day < today), all, today }
+        Self { open: all.partition_point(|day| *day < today), all, today, unknown }
     }
 
     /// The first day at or after one.
@@ -321,7 +337,7 @@ impl Possible {
         let [before, within, next] =
             [first.checked_sub(1), (first < end).then(|| end - 1), Some(end)].map(|at| self.all.get(at?).copied());
         let nearest = within.or_else(|| nearer(from..=to, before, next));
-        planting >= planned.sow.len() && nearest.is_none_or(|day| day < self.today)
+        planting >= planned.fixed(&self.unknown).len() && nearest.is_none_or(|day| day < self.today)
     }
 
     /// The ways of a sowing. Where nothing fits, those plantings are too late, too, that have no day even alone, and of
@@ -332,7 +348,7 @@ impl Possible {
         if !found.is_empty() {
             return found;
         }
-        let fixed = season.sowings[sowing].sow.len();
+        let fixed = season.sowings[sowing].fixed(&self.unknown).len();
         let has_day = |number: &usize| {
             let others: Vec<bool> = (0..late.len()).map(|other| other >= fixed && other != *number).collect();
             !ways(&others).is_empty()
@@ -355,14 +371,13 @@ impl Possible {
     /// nearest to them. Only those that lie outside their windows by the fewest days.
     fn ways(&self, season: &Season, sowing: usize, late: &[bool]) -> Vec<Vec<Dated>> {
         let planned = &season.sowings[sowing];
-        let [least, most] = planned.days;
+        let ([least, most], sown) = (planned.days, planned.fixed(&self.unknown));
         // What is fixed of a succession was raised so long, and so is the rest; where that can be, no day of it is past.
         let day = |out: &Date, raised: i32| self.nearest_ever(number(*out) - raised);
-        let is_kept = |raised: &i32| {
-            planned.sow.iter().zip(&planned.plant_out).all(|(sow, out)| day(out, *raised) == number(*sow))
-        };
+        let is_kept =
+            |raised: &i32| sown.iter().zip(&planned.plant_out).all(|(sow, out)| day(out, *raised) == number(*sow));
         let is_ahead = |raised: &i32| {
-            let open = planned.plant_out.iter().zip(late).skip(planned.sow.len()).filter(|(_, late)| !**late);
+            let open = planned.plant_out.iter().zip(late).skip(sown.len()).filter(|(_, late)| !**late);
             open.map(|(out, _)| day(out, *raised)).all(|day| day >= self.today)
         };
         let all = || least..=most;
@@ -378,7 +393,7 @@ impl Possible {
         ways.retain(|(outside, _)| *outside == nearest);
         let mut ways: Vec<Vec<Dated>> = ways.into_iter().map(|(_, way)| way).rev().collect();
         ways.dedup();
-        let open = late.iter().skip(planned.sow.len()).filter(|late| !**late).count();
+        let open = late.iter().skip(sown.len()).filter(|late| !**late).count();
         if nearest > 0 && open == 1 {
             ways.drain(..ways.len() - 1);
         }
@@ -388,13 +403,14 @@ impl Possible {
     /// The plantings so many days before they are planted out, and the days outside their windows.
     fn way(&self, season: &Season, sowing: usize, raised: i32, late: &[bool]) -> Option<(i32, Vec<Dated>)> {
         let planned = &season.sowings[sowing];
+        let sown = planned.fixed(&self.unknown);
         let (mut beyond, mut last, mut way) = (0, Day::MIN, Vec::new());
         for (planting, out) in planned.plant_out.iter().enumerate().filter(|(planting, _)| !late[*planting]) {
-            let fixed = planned.sow.get(planting).map(|day| number(*day));
+            let fixed = sown.get(planting).map(|day| number(*day));
             let at = number(*out);
             let sow = fixed.or_else(|| self.nearest(at - raised, last))?;
             let outside = if fixed.is_some() { 0 } else { days_outside(planned, sow, at) };
-            let pot = planned.then.as_ref().and_then(|pot| match pot.on.get(planting) {
+            let pot = planned.then.as_ref().and_then(|pot| match pot.fixed(&self.unknown).get(planting) {
                 Some(on) => Some(number(*on)),
                 None => self.from(sow + pot.after?),
             });

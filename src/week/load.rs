@@ -82,6 +82,7 @@ impl Sown for WeekFile {
         let zone = || week.standing.zone(loader.inputs.zone);
         week.mix_on = Moment::read(fields, "mix_on", &|day| week.awake.usual_hour(day), &zone, problems);
         week.trial = fields.get("trial").and_then(|node| PairedTrial::read(node, loader, problems));
+        week.coir_for_later = fields.optional("coir_for_later").unwrap_or_default();
         let day = week.day();
         self.mix_on = day;
         week.stock.iter_mut().for_each(|stock| stock.on_hand.shed.on(day));

@@ -119,6 +119,8 @@ pub struct Week {
     pub rack: Option<Rack>,
     /// How the coir is to be soaked, where the week says.
     pub soak: Option<Soak>,
+    /// Coir, loose, that later days need of what is at hand or bought: it stays dry.
+    pub coir_for_later: Volume,
     /// A trial of some of its trays, in pairs.
     pub trial: Option<PairedTrial>,
     /// What is at hand and how it is sold.

@@ -14,7 +14,7 @@ use trayful::diagnostic::Rejected;
 use trayful::plan::plan;
 use trayful::report::{Format, PlanReport, Report, Style, render};
 use trayful::season::occupancy::{Limits, Stay};
-use trayful::season::{ByHand, Dated, Framed, Lateness, Season, TooLate, Windows, dates_of, day_text, sown};
+use trayful::season::{ByHand, Dated, Lateness, Season, Told, TooLate, Windows, dates_of, day_text, sown};
 use trayful::source::{Disk, Memory, Original};
 use trayful::week::{Inputs, Loaded};
 
@@ -324,13 +324,14 @@ fn each_day_is_a_week() {
         let days = chosen(&season, WINTER);
         let dates = dates_of(&days);
         assert!(dates.len() >= 2, "{dates:?}");
+        let (told, _) = season.told(&inputs, &days, WINTER).unwrap();
         let mut sown = 0;
         for on in dates {
-            let day = inputs.day(&season, &days, on).unwrap_or_else(|rejected| panic!("{rejected}"));
+            let day = inputs.day(&season, &days, &told, on).unwrap_or_else(|rejected| panic!("{rejected}"));
             assert_eq!(day.week.name, format!("sale: 2027, {on}"));
             assert_eq!(day.week.mix_on.as_ref().unwrap().local, on.at(10, 0, 0, 0));
             sown += day.week.sowings.len();
-            let written = day_text(&season, &days, &Framed::new(), on, Path::new("../2027"));
+            let written = day_text(&season, &days, &told, on, Path::new("../2027"));
             let files = files.clone().with("weeks/day.yaml", written.as_str());
             let again = Inputs::new(&files)
                 .week(Path::new("weeks/day.yaml"))
@@ -567,6 +568,21 @@ fn a_day_entered_as_planned_moves_no_other() {
     assert_eq!(days(", sow: 2027-03-18").len(), 4);
 }
 
+/// Of choices that cost the same one is kept: 24 April and 8 May are as far from the middles as 1 and 15 May, and no day
+/// before them makes the others the better ones by being over.
+#[test]
+fn a_day_that_passes_puts_no_equal_choice_in_the_place_of_another() {
+    let sowings = [("lettuce", "06-19"), ("tomato", "06-23"), ("zinnia", "05-29"), ("Swiss chard", "06-08")];
+    let sowings = sowings.map(|(crop, out)| format!("crop: {crop}, cells: 50, tray: 50-cell, plant_out: 2027-{out}"));
+    let season = season("mix_days: [saturday, wednesday]\n", &sowings.each_ref().map(String::as_str));
+    let days = |today: Date| dates_of(&chosen(&season, today));
+    let planned = days(WINTER);
+    assert_eq!(Vec::from_iter(planned.clone()), [date(2027, 4, 24), date(2027, 5, 8)]);
+    assert!((10..=24).all(|day| days(date(2027, 4, day)) == planned));
+    // What is missed goes to another day.
+    assert!(!days(date(2027, 4, 25)).contains(&date(2027, 4, 24)));
+}
+
 /// Written day by day, the season keeps its days, and without what was written it is what it was.
 #[test]
 fn a_season_that_is_sown_day_by_day_keeps_its_days() {
@@ -635,13 +651,14 @@ fn the_season_of_the_club_has_its_days() {
     let days = chosen(&season, WINTER);
     assert!(season.sowings.len() >= 20 && windows(&season, WINTER).too_late.is_empty());
     assert!(days.iter().all(|dated| dated.outside == 0));
+    let (told, planned) = season.told(&Inputs::new(&files), &days, WINTER).unwrap();
+    assert_eq!((planned.len(), told.coir_after.len()), (dates_of(&days).len(), dates_of(&days).len()));
     for on in dates_of(&days) {
-        let day = Inputs::new(&files).day(&season, &days, on).unwrap_or_else(|rejected| panic!("{rejected}"));
+        let day = Inputs::new(&files).day(&season, &days, &told, on).unwrap_or_else(|rejected| panic!("{rejected}"));
         let style = Style { format: Format::Json, ..Style::default() };
         let plan = render(&PlanReport { plan: &plan(&day).unwrap(), week: &day.week }, style);
         let file = run(["plan", "day.yaml", "--format", "json"]);
-        let written =
-            file.file("day.yaml", day_text(&season, &days, &Framed::new(), on, path.parent().unwrap())).result();
+        let written = file.file("day.yaml", day_text(&season, &days, &told, on, path.parent().unwrap())).result();
         assert_eq!(written, plan, "{on}");
     }
     assert!(project("recipes/seasons/plant-sale.yaml").lines().count() < 60);
@@ -671,8 +688,9 @@ fn any_number_of_a_season() {
             let days = chosen(&season, date(2027, 3, 1));
             in_order += 1;
             for on in dates_of(&days) {
-                let day =
-                    Inputs::new(&files).day(&season, &days, on).unwrap_or_else(|rejected| panic!("{text}{rejected}"));
+                let day = Inputs::new(&files)
+                    .day(&season, &days, &Told::default(), on)
+                    .unwrap_or_else(|rejected| panic!("{text}{rejected}"));
                 plan(&day).unwrap_or_else(|rejected| panic!("{text}{rejected}"));
             }
         }
@@ -690,6 +708,45 @@ fn too_many_ways_are_refused() {
     let refused = windows(20).unwrap_err().to_string();
     assert!(refused.contains("leave too much open") && refused.contains("season.yaml:7:"), "{refused}");
     assert!(windows(3).is_ok());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(16))]
+
+    /// While time goes by, and what is planned is entered when it is done, all stays as it was planned at first; also
+    /// where other days cost the same, or the best ones are not found.
+    #[test]
+    fn what_is_planned_stays(
+        sowings in prop::collection::vec((0_usize..6, 1_u32..5, 0_i32..90, 0_u32..6), 6..16),
+        days in prop::sample::select(vec!["weekends", "[friday, saturday, sunday]", "[saturday, wednesday]"]),
+        places in 8_u32..60,
+    ) {
+        let crops = ["kale", "zinnia", "lettuce", "tomato", "basil", "leek"];
+        let sowings: Vec<String> = sowings.iter().enumerate().map(|(index, (crop, trays, out, more))| {
+            let out = date(2027, 4, 10) + if out % 3 == 0 { *out } else { out / 7 * 7 }.days();
+            let more = match (*more, crops[*crop]) {
+                (0, "tomato") => ", then: {tray: 9 cm pot, potted: 20, after: 3 weeks}",
+                (1, "lettuce") => ", again: {every: 2 weeks, times: 2}",
+                _ => "",
+            };
+            let crop = crops[*crop];
+            format!("crop: {crop}, variety: v{index}, trays: {trays}, tray: 72-cell, plant_out: {out}{more}")
+        }).collect();
+        let head = format!("mix_days: {days}\nrack: {{shelves: 1, trays_per_shelf: {places}}}\n");
+        let mut text = text(&head, &sowings.iter().map(String::as_str).collect::<Vec<_>>());
+        let planned = chosen(&read(&text).unwrap(), WINTER);
+        let mut last = WINTER;
+        for on in dates_of(&planned) {
+            let season = read(&text).unwrap();
+            for before in [5, 2, 0].into_iter().filter(|before| on - before.days() > last) {
+                prop_assert_eq!(&chosen(&season, on - before.days()), &planned, "{} before {}", before, on);
+            }
+            let original = Original::of("season.yaml", text.into_bytes()).unwrap();
+            text = String::from_utf8(sown(&original, &season, &planned, on).unwrap().0).unwrap();
+            last = on;
+        }
+        prop_assert_eq!(&chosen(&read(&text).unwrap(), date(2028, 1, 1)), &planned);
+    }
 }
 
 proptest! {

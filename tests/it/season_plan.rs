@@ -11,7 +11,7 @@ use std::path::Path;
 use trayful::catalogue::Role;
 use trayful::plan::{InSeason, Task, plan_without_comparison, trays_alone};
 use trayful::report::{PlanReport, Report};
-use trayful::season::{CoirCourse, Doubt, EntryOf, Help, RackWeek, SeasonPlan, Standing};
+use trayful::season::{CoirCourse, Doubt, EntryOf, Help, RackWeek, SeasonPlan, Standing, Told};
 use trayful::source::Memory;
 use trayful::stock::money;
 use trayful::units::to_litres;
@@ -586,7 +586,7 @@ proptest! {
         let last = worked.plantings.iter().map(|dated| dated.leaves).max().unwrap();
         prop_assert!(worked.rack.last().unwrap().from < last && standing(&worked, last) == 0);
         for day in &worked.days {
-            let loaded = inputs.day(&season, &worked.plantings, day.on).unwrap();
+            let loaded = inputs.day(&season, &worked.plantings, &Told::default(), day.on).unwrap();
             let value = |plan| PlanReport { plan, week: &loaded.week }.value();
             prop_assert_eq!(value(&day.plan), value(&plan_without_comparison(&loaded).unwrap()));
         }

@@ -5,7 +5,7 @@ use serde_json::Value;
 use std::path::Path;
 use trayful::plan::{Plan, plan};
 use trayful::report::PlanReport;
-use trayful::season::{Dated, Windows, dates_of};
+use trayful::season::{Dated, Told, Windows, dates_of};
 use trayful::source::Memory;
 use trayful::week::{Inputs, Loaded};
 
@@ -25,7 +25,7 @@ fn season(files: &Memory) {
     let days: Vec<Dated> = windows.courses.iter().flat_map(|course| course.ways[0].clone()).collect();
     if accepted(plan(&season.loaded)).is_some() {
         for on in dates_of(&days).into_iter().take(FEW) {
-            let day = inputs.day(&season, &days, on).unwrap_or_else(|rejected| panic!("{rejected}"));
+            let day = inputs.day(&season, &days, &Told::default(), on).unwrap_or_else(|rejected| panic!("{rejected}"));
             accepted(plan(&day));
         }
     }

@@ -281,6 +281,49 @@ fn each_day_is_written_as_a_week_and_nothing_is_written_over() {
     assert!(itself.contains("is a file that this command works with"), "{itself}");
 }
 
+/// Bought at once, the coir lasts to the last day, whatever is weighed out: what is soaked beyond the need keeps no longer
+/// than to the next day, and so no more is than later days can spare. Day by day a brick was lacking at the last.
+#[test]
+fn coir_that_is_bought_at_once_lasts_to_the_last_day() {
+    let rows = [
+        ("lettuce, plants: 170", "50-cell, plant_out: 2027-05-26"),
+        ("zinnia, plants: 331", "128-cell, plant_out: 2027-04-13"),
+        ("Swiss chard, plants: 284", "128-cell, plant_out: 2027-06-21, again: {every: 4 weeks, times: 3}"),
+        ("pepper, plants: 127", "50-cell, plant_out: 2027-04-10"),
+        ("leek, plants: 339", "128-cell, plant_out: 2027-04-18"),
+    ];
+    let rows: String = rows.iter().map(|(crop, rest)| format!("  - {{crop: {crop}, tray: {rest}}}\n")).collect();
+    let head = "mix_days: [saturday, wednesday]\nmix_at: 10:00\nrecipe: everyday\nuse: coir\nstock: shed.yaml\n\
+                soak: {sold_as: washed, tub: 60 L}\nscoop: 2 L\ntub: 60 L\n";
+    let shed = |coir: &str| {
+        format!(
+            "stock: shed\non_hand: {{{coir}perlite: 99 L, vermiculite: 99 L, castings: 99 L, inoculant: 400 g}}\n\
+             packages: {{coir: [{{label: 650 g brick, gives: 8.5 L, price: 3.20}}]}}\n"
+        )
+    };
+    let begun = run(["season", "s.yaml", "--today", "2027-01-04", "--format", "json"])
+        .file("s.yaml", format!("season: s\n{head}sowings:\n{rows}"))
+        .file("shed.yaml", shed(""))
+        .done();
+    let season = read_json(&begun.stdout);
+    let lines = season["purchases"]["lines"].as_array().unwrap();
+    let coir = lines.iter().find(|line| line["ingredient"] == "coir").unwrap();
+    std::fs::write(
+        begun.folder().join("shed.yaml"),
+        shed(&format!("coir: {} x 650 g brick, ", coir["packages"][0]["count"])),
+    )
+    .unwrap();
+    let days: Vec<&str> = season["days"].as_array().unwrap().iter().map(|day| day["on"].as_str().unwrap()).collect();
+    assert!(days.len() > 5 && coir["left_over_l"].as_f64().unwrap() < 1.0, "{coir}");
+    for day in days {
+        let of = |arguments: &[&str]| run([arguments, &["--today", day]].concat()).within(begun.folder()).result();
+        let plan = read_json(&of(&["plan", "s.yaml", "--day", day, "--format", "json"]));
+        assert_eq!(plan["purchases"]["total"], "0.00", "{day}: {}", plan["purchases"]);
+        of(&["mixed", "s.yaml", "--day", day]);
+        of(&["season", "s.yaml", "--sown", day]);
+    }
+}
+
 #[test]
 fn what_was_sown_is_written_once_and_nothing_else_changes() {
     let sown = |text: &str, more: &[&str]| {
