@@ -408,6 +408,11 @@ impl Crop {
         self.emerges.map(|(first, last)| (first, longer(last)))
     }
 
+    /// Whether it wants an acid, poor mix, as all do that live with ericoid fungi (common practice, no source).
+    pub fn wants_acid(&self) -> bool {
+        self.mycorrhiza == Status::Ericoid
+    }
+
     /// Whether its seed stands on a mat: it germinates from 20 C on (common practice, no source).
     pub fn wants_mat(&self) -> bool {
         self.germinates_at.is_some_and(|Warmth((lowest, _))| lowest >= 20.0)

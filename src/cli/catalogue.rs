@@ -87,7 +87,8 @@ fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8
         let behaviour = Behaviour::of(mix, salts_of_coir(None, week), recipe.yield_.is_some());
         let trays = week.sowings.iter().map(|sowing| (&sowing.tray, behaviour.in_tray(&sowing.tray)));
         let remedies = week.sowings.iter().map(|sowing| behaviour.remedies(&sowing.tray, &coarse)).collect();
-        MixInTrays { remedies, ..MixInTrays::of_recipe(recipe, mix, behaviour.clone(), trays.collect()) }
+        let for_acid = crop.as_ref().is_some_and(|crop| crop.wants_acid());
+        MixInTrays { for_acid, remedies, ..MixInTrays::of_recipe(recipe, mix, behaviour.clone(), trays.collect()) }
     });
     session.report(&BehaviourReport { mixes: mixes.collect(), crop: crop.as_ref() }, false)
 }

@@ -5,7 +5,7 @@ use super::mix::Batch;
 use super::sow::{Half, SowingPlan};
 use super::{Deed, Mixes, Plan, Task};
 use crate::behaviour::{Behaviour, COTYLEDONS_PPM, InTray, NoCell, TRAY_KG, UNFED_PPM, Verdict, of_coir, shape_of};
-use crate::catalogue::{Handle, Ingredient, Role, Spread, Status, Tray};
+use crate::catalogue::{Handle, Ingredient, Role, Spread, Tray};
 use crate::coir::SoldAs;
 use crate::coir::soak::CoirKind;
 use crate::units::mass::kilogram;
@@ -143,8 +143,7 @@ impl Plan {
         for (index, (batch, trays)) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)).enumerate() {
             let behaviour = behaviour_of(batch, None, week);
             findings.extend(little_air(&behaviour, trays).into_iter().map(|found| (index, found)));
-            // Some crops want it acid.
-            let acid = batch.crops.iter().filter(|crop| crop.mycorrhiza == Status::Ericoid).count();
+            let acid = batch.crops.iter().filter(|crop| crop.wants_acid()).count();
             let is_acid = acid > 0 && acid == batch.crops.len();
             let is_unlimed = is_acid || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
             let wanted = week.recipe(batch.recipe).ph.filter(|_| !is_unlimed && acid == 0);

@@ -391,7 +391,7 @@ pub(super) fn while_away(calendar: &[Entry], week: &Week) -> Option<Warning> {
 
 /// The crops that want acid soil, with what their batches go without for it.
 fn wants_acid(batches: &[Batch]) -> Option<Warning> {
-    let crops = distinct(batches.iter().flat_map(|batch| &batch.crops).filter(|c| c.mycorrhiza == Status::Ericoid));
+    let crops = distinct(batches.iter().flat_map(|batch| &batch.crops).filter(|crop| crop.wants_acid()));
     let omissions = batches.iter().flat_map(|batch| &batch.left_out);
     let for_acid = omissions.filter(|out| out.why.contains_key(&Why::NotFor(Status::Ericoid)) && !out.only_less);
     let left_out: BTreeSet<_> = for_acid.map(|out| out.ingredient.clone()).collect();

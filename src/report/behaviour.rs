@@ -6,9 +6,10 @@ use super::remark::{on, remark, texts};
 use super::words::{and, basis_words, keys, parts_words, tray_name, whole_percent};
 use super::{Format, Remark, Report, Style, csv};
 use crate::behaviour::{
-    Behaviour, ENOUGH_AIR, InTray, LOW_MS_CM, MOST_RICH, NoCell, NoSalinity, Remedy, WANTED_PH, lacking, standings,
+    Behaviour, ENOUGH_AIR, InTray, LOW_MS_CM, MOST_RICH, NoCell, NoSalinity, Remedy, Verdict, WANTED_PH, lacking,
+    standings,
 };
-use crate::catalogue::{Crop, Handle, Role, Tray};
+use crate::catalogue::{Crop, Handle, Role, Spread, Tray};
 use crate::exact::whole;
 use crate::recipe::{Composition, Recipe};
 use crate::units::customary::{DOSE, GRAM_PER_LITRE, KILOGRAM, MILLIMETRE};
@@ -31,6 +32,8 @@ pub struct MixInTrays<'b> {
     pub yield_is_said: bool,
     /// The pH that the recipe wants.
     pub wanted_ph: Option<f64>,
+    /// Whether it is for crops alone that want it acid.
+    pub for_acid: bool,
     /// What it is of.
     pub mix: &'b Composition,
     /// How it behaves.
@@ -79,6 +82,18 @@ pub(super) fn percents(shares: &[f64]) -> String {
     ranged(shares, |share| plain(share * 100.0, 0))
 }
 
+/// The air in a cell in per cent: what usually is, with its range.
+pub(super) fn air_percents(air: &Spread) -> String {
+    ranged(air, |share| if share == air[1] { air_percent(share) } else { plain(share * 100.0, 0) })
+}
+
+/// Air in per cent: whole, unless that would mean something else for seed.
+pub(super) fn air_percent(air: f64) -> String {
+    let is_of = |text: &String| text.parse().is_ok_and(|shown: f64| Verdict::of(shown / 100.0) == Verdict::of(air));
+    let mut finer = (0..=3).map(|decimals| plain(air * 100.0, decimals));
+    finer.find(is_of).unwrap_or_else(|| plain(air * 100.0, 0))
+}
+
 pub(super) fn in_unit(values: &[f64], decimals: usize, unit: Unit, units: UnitSystem) -> String {
     format!("{} {}", ranged(values, |value| unit.figure(value, decimals, units)), unit.name_in(units))
 }
@@ -103,7 +118,8 @@ impl<'b> MixInTrays<'b> {
     /// The mix of a recipe.
     pub fn of_recipe(recipe: &'b Recipe, mix: &'b Composition, behaviour: Behaviour<'b>, trays: InTrays<'b>) -> Self {
         let (yield_is_said, wanted_ph) = (recipe.yield_.is_some(), recipe.ph);
-        MixInTrays { name: &recipe.name, yield_is_said, wanted_ph, mix, behaviour, trays, remedies: Vec::new() }
+        let (name, for_acid, remedies) = (&recipe.name, false, Vec::new());
+        MixInTrays { name, yield_is_said, wanted_ph, for_acid, mix, behaviour, trays, remedies }
     }
 }
 
@@ -133,7 +149,7 @@ impl MixInTrays<'_> {
         let pores = of.pores.as_ref().map(|pores| format!("{} %", percents(&pores.porosity)));
         let ph = of.ph.map(|ph| {
             let [shown, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
-            format!("{shown}; for seed {wanted}")
+            if self.for_acid { shown } else { format!("{shown}; for seed {wanted}") }
         });
         let [one_in_two, saturated] = LOW_MS_CM.map(|most| plain(most, 1));
         let low = format!("seed wants at most {one_in_two} (1:2) or {saturated} (saturated)");
@@ -261,7 +277,7 @@ pub(super) fn cell_table<'c>(
             mix,
             of(&|cell| MILLIMETRE.shown(cell.drained.height_mm, 0, units)),
             of(&|cell| percents(&cell.drained.water)),
-            of(&|cell| percents(&cell.drained.air)),
+            of(&|cell| air_percents(&cell.drained.air)),
             of(&|cell| cell.drained.verdict.word().to_owned()),
             of(&|cell| cell.tray_kg.as_ref().map(kg).unwrap_or_default()),
         ]
@@ -371,5 +387,19 @@ impl Report for BehaviourReport<'_> {
             }));
         }
         records
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shown_air_means_what_the_air_means() {
+        let shown = [0.026, 0.0299, 0.02999, 0.049, 0.05, 0.072, 0.15, 0.153, 0.2004, 0.31].map(air_percent);
+        assert_eq!(shown, ["2.6", "2.99", "2.999", "4.9", "5", "7", "15", "15.3", "20.04", "31"]);
+        assert_eq!(air_percents(&[0.014, 0.026, 0.049]), "2.6 (1-5)");
+        let shown = |air: f64| Verdict::of(air_percent(air).parse::<f64>().unwrap() / 100.0);
+        assert!((0..100_000).map(|share| f64::from(share) / 100_000.0).all(|air| shown(air) == Verdict::of(air)));
     }
 }

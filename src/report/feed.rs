@@ -437,7 +437,9 @@ impl FeedReport<'_> {
             )
         });
         // From the weakest that some want.
-        let strong = trays.fed.iter().filter(|fed| fed.first_ppm < self.feeds[0].1.nitrogen_ppm);
+        // What is too strong for all is told with the feed.
+        let feed = &self.feeds[0].1;
+        let strong = trays.fed.iter().filter(|fed| fed.first_ppm < feed.nitrogen_ppm && !feed.is_too_strong());
         let weakest = strong.clone().map(|fed| fed.first_ppm).fold(f64::INFINITY, f64::min);
         let strong: BTreeSet<&str> = strong.map(|fed| fed.crop.shown()).collect();
         let strong = on("strong-at-first", &strong.into_iter().collect::<Vec<_>>(), |names| {

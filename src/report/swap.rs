@@ -1,6 +1,6 @@
 //! What may take the place of a part of a recipe, figure by figure.
 
-use super::behaviour::{ALWAYS, BehaviourReport, MixInTrays, percents, ranged};
+use super::behaviour::{ALWAYS, BehaviourReport, MixInTrays, air_percents, percents, ranged};
 use super::document::{Document, Table};
 use super::plan::first_feed;
 use super::remark::{on, remark, texts};
@@ -92,7 +92,7 @@ impl SwapReport<'_> {
         let in_unit = |unit: Unit, decimals, of: &[f64]| ranged(of, |one| unit.figure(one, decimals, units));
         let food = |mix: &MixInTrays<'_>| and(mix.mix.feeding().map(|id| &id.name));
         let figures: [(&str, &str, Figure<'_>); 10] = [
-            ("air", "%", &|mix| Some(percents(&cell(mix)?.drained.air))),
+            ("air", "%", &|mix| Some(air_percents(&cell(mix)?.drained.air))),
             ("water", "%", &|mix| Some(percents(&cell(mix)?.drained.water))),
             ("for seed", "", &|mix| Some(cell(mix)?.drained.verdict.word().to_owned())),
             ("pores", "%", &|mix| Some(percents(&mix.behaviour.pores.as_ref().ok()?.porosity))),

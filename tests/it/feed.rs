@@ -192,3 +192,22 @@ fn the_trays_that_ship() {
         insta::assert_snapshot!("feed-plant-sale-season", sheet("seasons/plant-sale.yaml", &with));
     });
 }
+
+/// What is too strong for all is not told of the first feeds besides.
+#[test]
+fn what_is_too_strong_is_told_once() {
+    let codes = |ppm: &str| {
+        let feed = ["feed", "weeks/plant-sale-1.yaml", "--analysis", "20-0-0", "--ppm", ppm, "--format", "json"];
+        let told = run(feed).within(root().join("recipes")).result();
+        ["feed-too-strong", "strong-at-first"].map(|code| told.matches(code).count())
+    };
+    assert_eq!((codes("200"), codes("400")), ([0, 1], [1, 0]));
+}
+
+/// A mix is held against the pH that seed wants, but for crops that want it acid.
+#[test]
+fn crops_of_acid_soil_are_not_held_to_the_ph_of_seed() {
+    let told = |crop: &str| run(["show", "peat-lite-a", "--tray", "72-cell", "--crop", crop]).result();
+    let [kale, blueberry] = ["kale", "blueberry"].map(|crop| told(crop).contains("for seed 5.7-6.2"));
+    assert!(kale && !blueberry);
+}

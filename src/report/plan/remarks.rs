@@ -5,7 +5,7 @@ use crate::behaviour::{ENOUGH_AIR, WANTED_PH};
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
 use crate::plan::{CropNote, Finding, Note, Omission, StandsLong, TrayNote, Unstated};
 use crate::recipe::Why;
-use crate::report::behaviour::{OUT_OF_TRIAL, in_unit, ranged};
+use crate::report::behaviour::{OUT_OF_TRIAL, air_percent, in_unit, ranged};
 use crate::report::buying;
 use crate::report::remark::{Remark, on, remark};
 use crate::report::soak::SoakReport;
@@ -121,7 +121,7 @@ impl PlanReport<'_> {
 
 fn finding_words(finding: &Finding<'_>, units: UnitSystem) -> String {
     match finding {
-        Finding::LittleAir(tray, air) => format!("{} % in {}", plain(air * 100.0, 0), tray_name(tray, units)),
+        Finding::LittleAir(tray, air) => format!("{} % in {}", air_percent(*air), tray_name(tray, units)),
         Finding::OffPh(ph) => format!("pH {}", ranged(ph, |ph| plain(ph, 1))),
         Finding::Lime { ph, lime, peat, .. } => {
             let lime = lime.map(|lime| {
