@@ -95,24 +95,18 @@ impl Awake {
             }
             return;
         }
-        let mut single = Vec::new();
+        let mut all = Vec::new();
         for (name, key, value) in entries(node, "hours of days", problems).unwrap_or_default() {
             let Some(days) = days_of(name) else {
                 problems.fault(Code::Choice, key.at, format!("`{name}` is no day of the week"), DAYS_EXPECTED);
                 continue;
             };
-            let Some(hours) = Hours::from_node(value, problems) else { continue };
-            // What is said of one day wins over what is said of several.
-            if let [day] = days { single.push((*day, hours)) } else { self.set(days, hours) }
+            all.extend(Hours::from_node(value, problems).map(|hours| (days, hours)));
         }
-        for (day, hours) in single {
-            self.set(&[day], hours);
-        }
-    }
-
-    fn set(&mut self, days: &[Weekday], hours: Hours) {
-        for day in days {
-            self.hours[place_of(*day)] = hours;
+        // What is said of one day wins over what is said of several.
+        all.sort_by_key(|(days, _)| days.len() == 1);
+        for (days, hours) in all {
+            days.iter().for_each(|day| self.hours[place_of(*day)] = hours);
         }
     }
 

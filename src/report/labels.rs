@@ -247,7 +247,7 @@ impl Label {
     /// Which pair, which half of a trial, and which rows.
     fn part(&self) -> String {
         let paired = self.paired.map(|(arm, pair)| format!("pair {pair}: {arm}"));
-        let half = self.half.map(|half| half.label().to_owned());
+        let half = self.half.map(|half| half.word().to_owned());
         let rows =
             self.rows.map(|(from, to)| if from == to { format!("row {from}") } else { format!("rows {from}-{to}") });
         let of = self.shared.map(|tray| format!(" of shared tray {tray}")).unwrap_or_default();
@@ -306,7 +306,7 @@ impl Label {
             text(up.map(|(_, to)| to.to_string())),
             text(self.plants.map(|plants| plants.to_string())),
             self.cells.to_string(),
-            text(self.half.map(|half| half.label().to_owned())),
+            text(self.half.map(|half| half.word().to_owned())),
             text(self.paired.map(|(arm, _)| arm.to_owned())),
             text(self.paired.map(|(_, pair)| pair.to_string())),
         ]

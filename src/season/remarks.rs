@@ -73,13 +73,7 @@ pub(super) fn remarks(season: &Season, plantings: &[Dated], today: Date) -> Vec<
         let up = up.and_then(|crop| i32::try_from(crop.emerges_in_a_house()?.1).ok());
         let soon = dated.pot.map(|pot| (pot - dated.sow).get_days()).zip(up).filter(|(days, up)| days <= up);
         let soon = soon.map(|(days, up)| Doubt::SoonPotted(days, up));
-        early
-            .into_iter()
-            .chain(soon)
-            .chain(tender_late)
-            .chain(late)
-            .chain(short)
-            .chain(in_pots.map(Doubt::SoonHardened))
+        [early, soon, tender_late, late, short, in_pots.map(Doubt::SoonHardened)].into_iter().flatten()
     };
     let open = plantings.iter().enumerate().filter(|(_, dated)| dated.plant_out >= today);
     open.flat_map(|(planting, dated)| doubts(dated).map(move |of| Remark { planting, of })).collect()

@@ -243,7 +243,7 @@ impl Sorting<'_> {
             let half = |half: Half| {
                 let filled = halves.get(half as usize).map_or(filled, |halves| &halves[index]);
                 let volumes = self.volumes(composed, filled, volume.map(|volume| volume / 2.0));
-                let batch = self.batch(format!("{name}, {}", half.label()), composed, filled, volumes);
+                let batch = self.batch(format!("{name}, {}", half.word()), composed, filled, volumes);
                 Batch { half: Some(half), unused: unused.clone(), ..batch }
             };
             vec![half(Half::Buffered), half(Half::Straight)]

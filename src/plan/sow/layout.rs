@@ -187,15 +187,9 @@ struct SharingClass<'w> {
     tray: &'w Handle<Tray>,
     batch: usize,
     pace: Option<Pace>,
-    light: Option<LightClass>,
+    /// What is covered thinly is covered.
+    light: Option<Light>,
     temperature: Option<Temperature>,
-}
-
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum LightClass {
-    Light,
-    Covered,
-    Dark,
 }
 
 impl<'w> SharingClass<'w> {
@@ -205,11 +199,9 @@ impl<'w> SharingClass<'w> {
             tray: &sowing.tray,
             batch,
             pace: crop.and_then(|crop| crop.pace),
-            light: crop.and_then(|crop| crop.light).map(|light| match light {
-                Light::Light => LightClass::Light,
-                Light::Thin | Light::Cover => LightClass::Covered,
-                Light::Dark => LightClass::Dark,
-            }),
+            light: crop
+                .and_then(|crop| crop.light)
+                .map(|light| if light == Light::Thin { Light::Cover } else { light }),
             temperature: crop.and_then(|crop| Crop::grows_at(crop)),
         }
     }

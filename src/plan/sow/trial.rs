@@ -3,31 +3,25 @@
 use super::layout::fills_whole;
 use super::{Layout, SowingPlan};
 use crate::coir::WaterHeld;
+use crate::source::words;
 use crate::units::to_litres;
 use crate::week::{Compared, Sowing, Week, small};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Which half of a batch it is, in a trial of coir.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Half {
-    /// With soaked coir.
-    Buffered,
-    /// With coir that is only wetted.
-    Straight,
+words! {
+    /// Which half of a batch it is, in a trial of coir.
+    Half {
+        /// With soaked coir.
+        Buffered = "buffered",
+        /// With coir that is only wetted.
+        Straight = "straight",
+    }
 }
 
 impl Half {
     /// Both, the first batch first.
     pub const BOTH: [Self; 2] = [Self::Buffered, Self::Straight];
-
-    /// What its label says.
-    pub const fn label(self) -> &'static str {
-        match self {
-            Self::Buffered => "buffered",
-            Self::Straight => "straight",
-        }
-    }
 
     /// The batch of this half, where that of the first half is known.
     pub const fn batch(self, first: usize) -> usize {

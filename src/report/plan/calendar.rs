@@ -291,7 +291,7 @@ fn task(task: &Task, units: UnitSystem) -> (String, String) {
             (what, "dry peat sheds water")
         }
         Task::WetCoir(half) => {
-            let of = half.map_or_else(String::new, |half| format!(" for `{}`", half.label()));
+            let of = half.map_or_else(String::new, |half| format!(" for `{}`", half.word()));
             (format!("wet the coir{of}, not to dripping"), "a dry block swells slowly")
         }
         Task::Scrub { beside_ammonium } => (

@@ -193,7 +193,7 @@ impl PlanReport<'_> {
             "number": self.plan.mixes.mixing.number(index),
             "fills": fills,
             "name": batch.name,
-            "half": batch.half.map(Half::label),
+            "half": batch.half.map(Half::word),
             "recipe": self.recipe_of(batch.recipe),
             "other_recipes": batch.others.iter().map(|recipe| self.recipe_of(*recipe)).collect::<Value>(),
             "crops": names(&batch.crops),

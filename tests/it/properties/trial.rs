@@ -64,7 +64,7 @@ fn check(text: &str) -> Result<(), TestCaseError> {
             // Unsown rows go with the last that is sown.
             *unfilled += to_litres(sowing.cell()) * f64::from(plan.cells_filled - plan.cells.cells);
             let variety = sowing.variety.as_deref().cloned().unwrap();
-            *sown.entry((variety, mixes.batches[batch].half.unwrap().label().to_owned())).or_default() += of.sown;
+            *sown.entry((variety, mixes.batches[batch].half.unwrap().word().to_owned())).or_default() += of.sown;
         }
     }
     for first in (0..mixes.batches.len()).filter(|index| mixes.batches[*index].half == Some(Half::Buffered)) {
