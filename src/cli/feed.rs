@@ -9,7 +9,7 @@ use crate::checked::is_a;
 use crate::diagnostic::{Code, Problem, Rejected, SourceText, Span};
 use crate::plan::plan_without_comparison;
 use crate::report::FeedReport;
-use crate::season::{Interval, Lateness, Windows};
+use crate::season::{Interval, Lateness};
 use crate::source::{FileKind, Files, FromText, Written, above_zero, argument_with_units, figures, value};
 use crate::stock::price;
 use crate::units::mass_density::gram_per_litre;
@@ -196,9 +196,9 @@ fn fed_trays(
         let inputs = session.inputs(session.disk, &[]);
         let season = inputs.season_of(path, &source)?;
         let today = today(&season, &args.from, session);
-        let days = season.days(&inputs, &season.chosen(today)?, today)?;
-        let late = Windows::of(&season, today)?.too_late;
-        let missed = late.iter().filter(|late| late.why != Lateness::Over).count();
+        let (windows, choice) = season.choice(today)?;
+        let days = season.days(&inputs, &season.dated(&windows, &choice), today)?;
+        let missed = windows.too_late.iter().filter(|late| late.why != Lateness::Over).count();
         session.take_units(&season.loaded.week.standing);
         return Ok(Waterings::of_season(&season.loaded.week.name, (&days, missed), (every, today), each_tray));
     }

@@ -1,10 +1,15 @@
 //! The days that are chosen, which stay the same while time goes by and what was planned is done.
 
-use super::choice::{Choice, MOST_WORK, choose};
-use super::planned::Season;
+use super::choice::{Choice, MOST_WORK, choose, choose_within};
+use super::dates::after;
+use super::planned::{Known, Season};
 use super::windows::{Dated, Windows};
 use crate::diagnostic::Rejected;
 use jiff::civil::Date;
+use std::collections::BTreeMap;
+
+/// Work after which no more of what happened is gone through.
+const MUCH_WORK: u64 = 8 * MOST_WORK;
 
 impl Season {
     /// Its plantings with the days that are chosen for them, from a day on.
@@ -12,49 +17,66 @@ impl Season {
     /// # Errors
     /// [`Rejected`] where they leave too much open.
     pub fn chosen(&self, today: Date) -> Result<Vec<Dated>, Rejected> {
-        let windows = Windows::of(self, today)?;
-        Ok(windows.chosen(&self.choice(&windows, today)?))
+        self.choice(today).map(|(windows, choice)| self.dated(&windows, &choice))
     }
 
-    /// What is chosen of the days that are possible from a day on.
+    /// The plantings of a choice. What is entered lies where it was sown.
+    pub fn dated(&self, windows: &Windows, choice: &Choice) -> Vec<Dated> {
+        let mut plantings = windows.chosen(choice);
+        let is_entered = |dated: &&mut Dated| dated.number < self.sowings[dated.sowing].sow.len();
+        plantings.iter_mut().filter(is_entered).for_each(|dated| dated.outside = 0);
+        plantings
+    }
+
+    /// The days that are possible from a day on, and what is chosen of them.
     ///
     /// Several choices may cost the same, or none be proven best. So that none of them takes the place of another when a
-    /// day passes or is entered, they are made as they were before anything was sown; and once more as on the day after
-    /// each one on which it went otherwise than was planned, as long as that takes little work.
+    /// day passes or is entered, they are made with what was known before anything was sown; and again with what was
+    /// known whenever it went otherwise than was planned, as long as that takes little work.
     ///
     /// # Errors
     /// [`Rejected`] where they leave too much open.
-    pub(super) fn choice(&self, windows: &Windows, today: Date) -> Result<Choice, Rejected> {
-        let (mut from, mut work) = (Date::MIN, 0);
-        while from < today && work <= MOST_WORK {
-            let then = Windows::without(self, from..today.tomorrow().unwrap_or(today))?;
-            let choice = choose(&then.items(self)?, &then.limits(self));
-            let plantings = then.chosen(&choice);
+    pub fn choice(&self, today: Date) -> Result<(Windows, Choice), Rejected> {
+        let tomorrow = after(today, 1);
+        let (mut since, mut work) = ((Date::MIN, Date::MIN), 0);
+        loop {
+            let known = Known { from: since.0, unknown: since.1..tomorrow, today };
+            let windows = Windows::knowing(self, &known)?;
+            let most_work = if work == 0 { MOST_WORK } else { MOST_WORK / 4 };
+            let choice = choose_within(&windows.items(self)?, &windows.limits(self), most_work);
             work += choice.work;
-            match self.went_otherwise(&plantings, today) {
-                Some(day) if day >= from => from = day.tomorrow().unwrap_or(today),
+            match self.went_otherwise(&windows.chosen(&choice), today) {
+                None => return Ok((windows, choice)),
+                Some(next) if next > since && work <= MUCH_WORK => since = next,
                 Some(_) => break,
-                None => match windows.ways_of(&plantings) {
-                    Some(ways) => return Ok(Choice { ways, ..choice }),
-                    None => break,
-                },
             }
         }
-        Ok(choose(&windows.items(self)?, &windows.limits(self)))
+        let windows = Windows::of(self, today)?;
+        let choice = choose(&windows.items(self)?, &windows.limits(self));
+        Ok((windows, choice))
     }
 
-    /// The first day before another on which it went otherwise than was planned: not sown, not potted on, or what was
-    /// for another day.
-    fn went_otherwise(&self, plantings: &[Dated], today: Date) -> Option<Date> {
-        let days = plantings.iter().flat_map(|dated| {
-            let planned = &self.sowings[dated.sowing];
-            let pots = planned.then.as_ref().and_then(|pot| pot.on.get(dated.number));
-            let both = [(Some(dated.sow), planned.sow.get(dated.number)), (dated.pot, pots)];
-            both.map(|(planned, done)| match (planned, done) {
-                (Some(planned), Some(done)) => (planned != *done).then_some(planned.min(*done)),
-                (planned, done) => done.copied().or(planned.filter(|planned| *planned < today)),
+    /// The first time, before a day, at which something went otherwise than was planned: from which day on it can be
+    /// planned anew, and before which all that was entered is known.
+    fn went_otherwise(&self, plantings: &[Dated], today: Date) -> Option<(Date, Date)> {
+        let planned: BTreeMap<(usize, usize), &Dated> =
+            plantings.iter().map(|dated| ((dated.sowing, dated.number), dated)).collect();
+        let missed = |day: Date| (after(day, 1), after(day, 1));
+        let done = |day: Date| (day, after(day, 1));
+        let turn = |planned: Option<Date>, is: Option<Date>| match (planned, is) {
+            (Some(planned), Some(is)) if planned == is => None,
+            (Some(planned), is) if planned < is.unwrap_or(today) => Some(missed(planned)),
+            (_, is) => is.map(done),
+        };
+        let turns = self.sowings.iter().enumerate().flat_map(|(sowing, of)| {
+            let pots = of.then.as_ref().map_or(&[][..], |pot| &pot.on);
+            let planned = &planned;
+            (0..of.plant_out.len()).flat_map(move |number| {
+                let dated = planned.get(&(sowing, number));
+                let [sown, potted] = [false, true].map(|potted| dated.and_then(|dated| dated.on(potted)));
+                [turn(sown, of.sow.get(number).copied()), turn(potted, pots.get(number).copied())]
             })
         });
-        days.flatten().min()
+        turns.flatten().min()
     }
 }

@@ -11,7 +11,7 @@ use super::planned::Season;
 use super::rack::{RackWeek, cold_spring, contents, groups, hardening, settled, weeks};
 use super::remarks::{Remark, remarks};
 use super::sown_day::SownDay;
-use super::windows::{Dated, Lateness, TooLate, Windows, limits};
+use super::windows::{Dated, Lateness, TooLate, limits};
 use crate::diagnostic::Rejected;
 use crate::plan::{Entry, Note, Purchases, Task, Totals, Unstated, soak_entries};
 use crate::week::Inputs;
@@ -110,10 +110,9 @@ impl SeasonPlan {
     /// # Errors
     /// [`Rejected`] where the days leave too much open, or a day cannot be planned.
     pub fn of(season: &Season, inputs: &Inputs<'_>, today: Date) -> Result<Self, Rejected> {
-        let windows = Windows::of(season, today)?;
+        let (windows, choice) = season.choice(today)?;
         let limits = windows.limits(season);
-        let choice = season.choice(&windows, today)?;
-        let plantings = windows.chosen(&choice);
+        let plantings = season.dated(&windows, &choice);
         let mut days = season.days(inputs, &plantings, today)?;
         let bought = Bought::of(season, &mut days);
         let groups = groups(season, &plantings, &days, today);

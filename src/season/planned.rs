@@ -87,6 +87,24 @@ pub struct PotOn {
     pub(super) entry: Node<'static>,
 }
 
+/// What is known of a season when its days are chosen.
+#[derive(Clone, Debug)]
+pub(super) struct Known {
+    /// The first day on which anything can be done.
+    pub from: Date,
+    /// Of what was entered on these days nothing is known.
+    pub unknown: Range<Date>,
+    /// The day on which that is told.
+    pub today: Date,
+}
+
+impl Known {
+    /// All that is known on a day.
+    pub fn on(today: Date) -> Self {
+        Self { from: today, unknown: today..today, today }
+    }
+}
+
 impl Planned {
     /// The days on which its first plantings are sown, but for what was entered on some days.
     pub(super) fn fixed(&self, unknown: &Range<Date>) -> &[Date] {

@@ -3,14 +3,13 @@
 use super::choice::{Choice, Item, Way};
 use super::dates::{after, date, number};
 use super::occupancy::{Day, FramePlaces, Limits, Stay};
-use super::planned::{Planned, Season};
+use super::planned::{Known, Planned, Season};
 use crate::catalogue::Frost;
 use crate::diagnostic::Rejected;
 use crate::plan::trays_alone;
 use crate::source::flow;
 use crate::week::{Faults, SowingAmount, Week};
 use jiff::civil::Date;
-use std::collections::{BTreeMap, BTreeSet};
 use std::ops::{Range, RangeInclusive};
 
 /// So many days before the first window the nearest possible day is looked for.
@@ -95,8 +94,7 @@ pub struct Windows {
     pub courses: Vec<Course>,
     /// What cannot be done any more.
     pub too_late: Vec<TooLate>,
-    /// The first of these is today; of what was entered on them nothing is known.
-    unknown: Range<Date>,
+    known: Known,
 }
 
 impl Windows {
@@ -105,16 +103,15 @@ impl Windows {
     /// # Errors
     /// [`Rejected`] where there would be more to look at than can be.
     pub fn of(season: &Season, today: Date) -> Result<Self, Rejected> {
-        Self::without(season, today..today)
+        Self::knowing(season, &Known::on(today))
     }
 
-    /// The same as on the first of some days, with nothing known of what was entered on them.
-    pub(super) fn without(season: &Season, unknown: Range<Date>) -> Result<Self, Rejected> {
-        let today = unknown.start;
-        let possible = Possible::of(season, today, unknown.clone());
+    /// The same with what is known.
+    pub(super) fn knowing(season: &Season, known: &Known) -> Result<Self, Rejected> {
+        let Known { from, unknown, today } = known;
+        let possible = Possible::of(season, *from, unknown.clone());
         let ever = Possible::of(season, Date::MIN, unknown.clone());
-        let (mut windows, mut looks) =
-            (Self { courses: Vec::new(), too_late: Vec::new(), unknown: unknown.clone() }, 0);
+        let (mut windows, mut looks) = (Self { courses: Vec::new(), too_late: Vec::new(), known: known.clone() }, 0);
         for (sowing, planned) in season.sowings.iter().enumerate() {
             let mut late: Vec<bool> =
                 (0..planned.plant_out.len()).map(|number| possible.is_missed(planned, number)).collect();
@@ -141,9 +138,9 @@ impl Windows {
             let unpotted = sown.filter(|dated| planned.then.is_some() && dated.pot.is_none());
             let too_late = unpotted.map(|dated| (dated.number, Lateness::NotPotted)).chain(given_up);
             // What should be out already is over.
-            let late = |(number, why): (usize, Lateness)| match planned.plant_out[number] < today {
+            let late = |(number, why): (usize, Lateness)| match planned.plant_out[number] < *today {
                 true => {
-                    (number >= planned.fixed(&unknown).len()).then_some(TooLate { sowing, number, why: Lateness::Over })
+                    (number >= planned.fixed(unknown).len()).then_some(TooLate { sowing, number, why: Lateness::Over })
                 }
                 false => Some(TooLate { sowing, number, why }),
             };
@@ -164,7 +161,7 @@ impl Windows {
         let item = |course: &Course| {
             let planned = &season.sowings[course.sowing];
             let ways = course.ways.iter().map(|way| Way {
-                off: way.iter().map(|dated| off(planned, dated, &self.unknown)).sum(),
+                off: way.iter().map(|dated| off(planned, dated, &self.known.unknown)).sum(),
                 stays: way.iter().flat_map(|dated| self.stays(season, dated, &trays)).collect(),
             });
             Item { ways: ways.collect() }
@@ -180,20 +177,6 @@ impl Windows {
         chosen
     }
 
-    /// The way of each course in which its plantings are on the same days as these; `None` where one has no such way.
-    pub(super) fn ways_of(&self, plantings: &[Dated]) -> Option<Vec<usize>> {
-        let days = |dated: &Dated| (dated.number, dated.sow, dated.pot);
-        let mut of_sowing: BTreeMap<usize, BTreeSet<_>> = BTreeMap::new();
-        for dated in plantings {
-            of_sowing.entry(dated.sowing).or_default().insert(days(dated));
-        }
-        let way = |course: &Course| {
-            let wanted = of_sowing.get(&course.sowing)?;
-            course.ways.iter().position(|way| way.iter().map(days).collect::<BTreeSet<_>>() == *wanted)
-        };
-        self.courses.iter().map(way).collect()
-    }
-
     /// What there is of places and hands while the season lasts.
     pub fn limits(&self, season: &Season) -> Limits {
         limits(season, self.courses.iter().flat_map(|course| course.ways.iter().flatten()))
@@ -202,8 +185,8 @@ impl Windows {
     /// What a planting takes of the places, and its pots.
     fn stays(&self, season: &Season, dated: &Dated, trays: &[u64]) -> Vec<Stay> {
         let pots = season.sowings[dated.sowing].then.as_ref().filter(|_| dated.pot.is_some());
-        let pots = pots.map(|pot| stay(season, dated, true, trays[pot.sowing], self.unknown.start));
-        std::iter::once(stay(season, dated, false, trays[dated.sowing], self.unknown.start)).chain(pots).collect()
+        let pots = pots.map(|pot| stay(season, dated, true, trays[pot.sowing], self.known.from));
+        std::iter::once(stay(season, dated, false, trays[dated.sowing], self.known.from)).chain(pots).collect()
     }
 }
 
