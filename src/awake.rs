@@ -139,6 +139,11 @@ impl Awake {
         Some([at(from)?, at(to)?])
     }
 
+    /// Whether it names days away.
+    pub fn names_days_away(&self) -> bool {
+        !self.not_on.is_empty()
+    }
+
     /// Whether nobody is there on that day.
     pub fn is_away(&self, day: Date) -> bool {
         let Hours { from, to } = self.hours[place_of(day.weekday())];

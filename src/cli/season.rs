@@ -6,7 +6,7 @@ use super::{DONE, Failure, Session, UNMET, output, said};
 use crate::diagnostic::Rejected;
 use crate::printable::shown;
 use crate::report::SeasonReport;
-use crate::season::{Dated, Mark, Season, SeasonPlan, Told, dates_of, day_text, first_line, sown};
+use crate::season::{Dated, Lateness, Mark, Season, SeasonPlan, Told, Windows, dates_of, day_text, first_line, sown};
 use crate::source::{FileKind, Files, Original, is_standard_input, is_yaml};
 use crate::week::BESIDE;
 use jiff::civil::Date;
@@ -134,7 +134,8 @@ fn enter_sown(args: &SeasonArgs, on: Date, session: &mut Session<'_>) -> Result<
     if on > today && today > Date::MIN {
         return said(format!("{on} is still to come: enter a day once it is sown"));
     }
-    let days = season.chosen(today.min(on))?;
+    let (windows, choice) = season.choice(today.min(on))?;
+    let days = season.dated(&windows, &choice);
     is_sown_on(on, &dates_of(&days), &season).map_err(|failure| match failure {
         Failure::Said(why) => Failure::Said(format!(
             "{why}. What was sown on {on} in place of another day is entered as `sow: {on}` in its sowing, by hand; what \
@@ -146,23 +147,36 @@ fn enter_sown(args: &SeasonArgs, on: Date, session: &mut Session<'_>) -> Result<
         let why = match by_hand.is_table {
             true => "nothing was written: a table of sowings is edited by hand. Under its column `sow`:",
             false => {
-                "nothing was written: the days cannot be put in without changing more. By hand, where a planting that was \
-                 never sown is taken out of `plant_out:` and `again:`:"
+                "nothing was written: the days cannot be put in without changing more. Days before this one are entered \
+                 first; of a succession of which one was never sown, write by hand what it is without that:"
             }
         };
         Failure::Listed(why, by_hand.words)
     })?;
     let (file, name) = (shown(path), &season.loaded.week.name);
     let opened = session.open()?;
+    let missed = missed(&season, &windows, on);
     let done = if marks.is_empty() {
-        format!("season `{name}`: what was sown on {on} is in {file} already")
+        format!("season `{name}`: what was sown on {on} is in {file} already{missed}")
     } else {
         let entered = entered(&season, &marks, on)?;
         output::replace(path, &original.bytes, &bytes)?;
-        format!("season `{name}`: what was sown on {on} is written to {file}{entered}")
+        format!("season `{name}`: what was sown on {on} is written to {file}{entered}{missed}")
     };
     session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))?;
     Ok(DONE)
+}
+
+/// What is too late to be planned for a day, and may have been sown then all the same.
+fn missed(season: &Season, windows: &Windows, on: Date) -> String {
+    let missed = windows.too_late.iter().filter(|late| late.why == Lateness::Missed);
+    let names: BTreeSet<String> = missed.map(|late| season.loaded.week.sowings[late.sowing].name()).collect();
+    match Vec::from_iter(names).join(", ") {
+        none if none.is_empty() => none,
+        names => format!(
+            "\nNot entered, since it is too late by its weeks: {names}. If sown then, write `sow: {on}` into it."
+        ),
+    }
 }
 
 /// What was entered, and which of it was planned for a day before that.

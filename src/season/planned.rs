@@ -316,8 +316,8 @@ fn check_pot(pot: &StatedPot, planned: &Planned, faults: &mut Faults) {
             faults.push(&pot.on_at, what, "`after: 4 weeks` beside it, or a day for each");
             return;
         };
-        let sow = planned.sow.get(index).copied().unwrap_or_else(|| after(*out, -planned.days[1]));
-        if after(sow, days) >= *out {
+        // What is sown already stays: a plan tells that it cannot be potted on.
+        if planned.sow.get(index).is_none() && planned.days[1] <= days {
             let what = format!("potting on {days} days after sowing comes after planting out on {out}");
             faults.push(&pot.after_at, what, "fewer days, or more `weeks:` from sowing to planting out");
             return;

@@ -128,11 +128,27 @@ impl Mark {
             let line = place.source.text.get(..place.span().start).map_or(0, |text| text.matches('\n').count()) + 1;
             return format!("{name}: {on}, in line {line} of {}", place.source.name);
         }
-        let days = if self.is_next { on.to_string() } else { format!("[the days of the plantings before it, {on}]") };
         match self.key {
-            "on" => format!("{name}: then: {{on: {days}}}"),
-            _ => format!("{name}: sow: {days}"),
+            _ if self.is_next => format!(
+                "{name}: {}",
+                if self.key == "on" { format!("then: {{on: {on}}}") } else { format!("sow: {on}") }
+            ),
+            "on" => format!("{name}: then: {{on: [the days of the plantings before it, {on}]}}"),
+            _ => format!("{name}: {}", self.without_those_before(&season.sowings[self.sowing], on)),
         }
+    }
+}
+
+impl Mark {
+    /// A succession as it is without the plantings before this one that are not entered.
+    fn without_those_before(&self, planned: &Planned, on: Date) -> String {
+        let days: Vec<String> = planned.sow.iter().chain([&on]).map(Date::to_string).collect();
+        let entered = &planned.plant_out[..planned.sow.len()];
+        let outs: Vec<Date> = entered.iter().chain(&planned.plant_out[self.number..]).copied().collect();
+        let apart = outs.windows(2).map(|pair| format!("{} days", (pair[1] - pair[0]).get_days()));
+        let again = apart.collect::<Vec<_>>().join(", ");
+        let again = if again.is_empty() { again } else { format!(", again: [{again}]") };
+        format!("sow: [{}], plant_out: {}{again}", days.join(", "), outs[0])
     }
 }
 

@@ -507,8 +507,16 @@ fn what_is_sown_is_written_into_the_season() {
     let by_hand =
         |words: &[&str]| ByHand { is_table: false, words: words.iter().map(|words| (*words).to_owned()).collect() };
     let third = three[2].sow;
-    let before = format!("lettuce: sow: [the days of the plantings before it, {third}]");
+    let before = format!("lettuce: sow: [{third}], plant_out: {}", three[2].plant_out);
     assert_eq!(write(&open, third).unwrap_err(), by_hand(&[&before]));
+    // So it reads, without the second planting.
+    let skipped = write(&one, third).unwrap_err().words.concat();
+    let skipped = skipped.strip_prefix("lettuce: ").unwrap();
+    let entry = format!("crop: lettuce, plants: 9, tray: 72-cell, weeks: 4-5, {skipped}");
+    let left = [three[0].plant_out, three[2].plant_out]
+        .map(|out| (three.iter().find(|one| one.plant_out == out).unwrap().sow, out));
+    let read_again = chosen(&read(&text(SATURDAYS, &[&entry])).unwrap(), WINTER);
+    assert_eq!(read_again.iter().map(|dated| (dated.sow, dated.plant_out)).collect::<Vec<_>>(), left);
     // What was sown on two days and is potted on on one goes into one list, and is read.
     let two = format!(
         "{kale}, again: [1 week], sow: [2027-03-06, 2027-03-08], then: {{tray: 9 cm pot, potted: 8, after: 2 days"
@@ -711,15 +719,17 @@ fn too_many_ways_are_refused() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(16))]
+    #![proptest_config(ProptestConfig::with_cases(12))]
 
-    /// While time goes by, and what is planned is entered when it is done, all stays as it was planned at first; also
-    /// where other days cost the same, or the best ones are not found.
+    /// While time goes by, and what is planned is entered when it is done, all stays as it was planned; also where other
+    /// days cost the same, or the best ones are not found, and after a day that was missed.
     #[test]
     fn what_is_planned_stays(
-        sowings in prop::collection::vec((0_usize..6, 1_u32..5, 0_i32..90, 0_u32..6), 6..16),
+        sowings in prop::collection::vec((0_usize..6, 1_u32..5, 0_i32..90, 0_u32..6), 5..11),
         days in prop::sample::select(vec!["weekends", "[friday, saturday, sunday]", "[saturday, wednesday]"]),
         places in 8_u32..60,
+        away in 0_i32..90,
+        missed in 1_usize..20,
     ) {
         let crops = ["kale", "zinnia", "lettuce", "tomato", "basil", "leek"];
         let sowings: Vec<String> = sowings.iter().enumerate().map(|(index, (crop, trays, out, more))| {
@@ -732,20 +742,32 @@ proptest! {
             let crop = crops[*crop];
             format!("crop: {crop}, variety: v{index}, trays: {trays}, tray: 72-cell, plant_out: {out}{more}")
         }).collect();
-        let head = format!("mix_days: {days}\nrack: {{shelves: 1, trays_per_shelf: {places}}}\n");
+        let away = date(2027, 3, 1) + away.days();
+        let head = format!(
+            "mix_days: {days}\nnot_on: [{away} to {}]\nrack: {{shelves: 1, trays_per_shelf: {places}}}\n", away + 7.days()
+        );
         let mut text = text(&head, &sowings.iter().map(String::as_str).collect::<Vec<_>>());
-        let planned = chosen(&read(&text).unwrap(), WINTER);
+        let mut planned = chosen(&read(&text).unwrap(), WINTER);
+        // What is entered is outside no window any more.
+        let days = |plan: &[Dated]| plan.iter().map(|dated| Dated { outside: 0, ..dated.clone() }).collect::<Vec<_>>();
         let mut last = WINTER;
-        for on in dates_of(&planned) {
+        for turn in 1.. {
+            let Some(on) = dates_of(&planned).into_iter().find(|day| *day > last) else { break };
             let season = read(&text).unwrap();
-            for before in [5, 2, 0].into_iter().filter(|before| on - before.days() > last) {
-                prop_assert_eq!(&chosen(&season, on - before.days()), &planned, "{} before {}", before, on);
+            for today in [5, 2, 0].map(|before| on - before.days()).into_iter().filter(|today| *today > last) {
+                prop_assert_eq!(days(&chosen(&season, today)), days(&planned), "on {} for {}", today, on);
+            }
+            last = on;
+            if turn == missed {
+                planned = chosen(&season, on + 1.day());
+                continue;
             }
             let original = Original::of("season.yaml", text.into_bytes()).unwrap();
-            text = String::from_utf8(sown(&original, &season, &planned, on).unwrap().0).unwrap();
-            last = on;
+            // Of a succession of which one was missed the others are entered by hand.
+            let Ok((bytes, _)) = sown(&original, &season, &planned, on) else { return Ok(()) };
+            text = String::from_utf8(bytes).unwrap();
         }
-        prop_assert_eq!(&chosen(&read(&text).unwrap(), date(2028, 1, 1)), &planned);
+        prop_assert_eq!(days(&chosen(&read(&text).unwrap(), date(2028, 1, 1))), days(&planned));
     }
 }
 

@@ -186,6 +186,7 @@ impl SeasonReport<'_> {
             let all: Vec<String> = [sown, potted].into_iter().filter(|words| !words.is_empty()).collect();
             let mix = day.plan.mixes.totals.mix;
             let on = if is_of_one_year { short(day.on) } else { long(day) };
+            let on = if day.is_done { on + ", done" } else { on };
             [on, trays.collect::<Vec<_>>().join(", "), needed(mix, units), all.join("; ")]
         };
         Table::of(["day", "trays", ">mix", "what is sown (and planted out)"], self.plan.days.iter().map(row))

@@ -106,14 +106,15 @@ impl SeasonReport<'_> {
             Lateness::Missed if is_ahead => (
                 "missed",
                 "It is too late for {}: none of the days for sowing that are left is one of `mix_days:` and off \
-                 `not_on:`. Change these, name a day under `sow:`, or plant out later. If it was sown, enter the day \
-                 (`season SEASON.yaml --sown DATE`)."
+                 `not_on:`. Change these, name a day under `sow:`, or plant out later. If it was sown as planned, enter \
+                 that (`season SEASON.yaml --sown DATE`); on another day, write `sow: DATE` into it."
                     .to_owned(),
             ),
             Lateness::Missed => (
                 "missed",
-                "It is too late for {}: the days for sowing are past. If it was sown, enter the day (`season \
-                 SEASON.yaml --sown DATE`); else give it a later `plant_out:`, or fewer `weeks:`."
+                "It is too late for {}: the days for sowing are past. If it was sown as planned, enter that (`season \
+                 SEASON.yaml --sown DATE`); on another day, write `sow: DATE` into it; else give it a later \
+                 `plant_out:`, or fewer `weeks:`."
                     .to_owned(),
             ),
             Lateness::NoDay => (
@@ -183,8 +184,13 @@ impl SeasonReport<'_> {
                 },
             );
             let first = course.ready_after(self.season, day, today);
+            // A list in the season takes the place of that of its place.
+            let not_on = match self.season.loaded.week.awake.names_days_away() {
+                true => format!("{day} besides the other days of `not_on:`, or "),
+                false => format!("`not_on: [{day}]`, or "),
+            };
             let [first, not_on] = first.map_or_else(Default::default, |first| {
-                [format!("; the next day on which it can is {}", short(first)), format!("`not_on: [{day}]`, or ")]
+                [format!("; the next day on which it can is {}", short(first)), not_on]
             });
             let has_no_time = course.soaking.finds_no_time;
             let fits = if has_no_time { fits(course.soaking.fitting, units) + " " } else { String::new() };

@@ -281,6 +281,29 @@ fn each_day_is_written_as_a_week_and_nothing_is_written_over() {
     assert!(itself.contains("is a file that this command works with"), "{itself}");
 }
 
+/// What was sown on another day than was planned, and is too late by its weeks, is no longer planned on any: the words say
+/// so, and what to write. A plug that is sown too late to be potted on keeps nothing else from being planned.
+#[test]
+fn what_was_sown_late_is_told_and_stops_nothing() {
+    let [kale, leek] = [("kale", "2027-05-01, weeks: 4-5"), ("leek", "2027-06-19")]
+        .map(|(crop, out)| sowing(crop, 1, &format!("plant_out: {out}")));
+    let weekends = season("mix_days: weekends\n", &[kale, leek.clone()]);
+    let on = |text: &str, words: &[&str]| run([&["season", "s.yaml"], words].concat()).file("s.yaml", text).done();
+    let told = on(&weekends, &["--today", "2027-04-04"]).stdout.replace("\n  ", " ");
+    assert!(
+        told.contains("If it was sown as planned, enter that") && told.contains("write `sow: DATE` into it"),
+        "{told}"
+    );
+    let late = weekends.replacen("crop: leek", "sow: 2027-04-04, crop: leek", 1);
+    let entered = on(&late, &["--sown", "2027-04-04", "--today", "2027-04-04"]);
+    assert!(entered.stdout.contains("Not entered, since it is too late by its weeks: kale."), "{}", entered.stdout);
+    let then = "then: {tray: 9 cm pot, potted: 8, after: 4 weeks, recipe: rich}";
+    let plug = sowing("tomato", 1, &format!("sow: 2027-04-24, plant_out: 2027-05-17, {then}"));
+    let told = on(&season("mix_days: weekends\n", &[plug, leek]), &["--today", "2027-04-25"]);
+    let words = told.stdout.replace("\n  ", " ");
+    assert!(words.contains("No mix day is left to pot on tomato") && words.contains("leek"), "{words}{}", told.stderr);
+}
+
 /// Bought at once, the coir lasts to the last day, whatever is weighed out: what is soaked beyond the need keeps no longer
 /// than to the next day, and so no more is than later days can spare. Day by day a brick was lacking at the last.
 #[test]
@@ -355,7 +378,7 @@ fn what_was_sown_is_written_once_and_nothing_else_changes() {
     }
     let beds = |words: &[&str]| run(words).file("beds.yaml", BEDS).file("shed.yaml", SHED).refusal();
     let second = beds(&["season", "beds.yaml", "--sown", "2027-04-17", "--today", "2027-04-17"]);
-    assert!(second.contains("lettuce: sow: [the days of the plantings before it, 2027-04-17]"), "{second}");
+    assert!(second.contains("lettuce: sow: [2027-04-17], plant_out: 2027-05-22"), "{second}");
     // Where it must be done by hand, the words are given.
     let table = "season: beds\nrecipe: everyday\nsowings: beds.csv\n";
     let by_hand = run(["season", "beds.yaml", "--sown", "2027-03-20", "--today", "2027-03-20"])
@@ -859,6 +882,10 @@ fn what_the_days_warn_of_is_said_of_the_season() {
     // That its day is fixed in the file says nothing of its mix, with a log or without.
     assert_eq!(of(&cautions("2027-02-13"), "late"), late);
     assert_eq!(of(&cautions_of(&beds.replace("stock: shed.yaml\n", ""), "2027-02-13"), "late"), late);
+    // A list of its own takes the place of that of the place: the day is for the list that there is.
+    let away = beds.replace("sowings:", "not_on: [2027-05-01]\nsowings:");
+    let told = of(&cautions_of(&away, "2027-02-13"), "late").concat();
+    assert!(told.contains("2027-02-13 besides the other days of `not_on:`, or coir"), "{told}");
     // Nobody waters what is sown on the 13th, or hardens it off on 13 March: that is said for as long as it is to come.
     let away = BEDS.replace("sowings:", "not_on: [2027-02-14 to 2027-02-17, 2027-03-12 to 2027-03-14]\nsowings:");
     let away = |today: &str| {
