@@ -134,19 +134,11 @@ fn within_columns(text: &str, place: Range<usize>) -> usize {
 
 // The library panics when a span cuts a character.
 fn floor_boundary(text: &str, at: usize) -> usize {
-    let mut at = at.min(text.len());
-    while !text.is_char_boundary(at) {
-        at -= 1;
-    }
-    at
+    (0..=at.min(text.len())).rfind(|at| text.is_char_boundary(*at)).unwrap_or(0)
 }
 
 fn ceil_boundary(text: &str, at: usize) -> usize {
-    let mut at = at.min(text.len());
-    while !text.is_char_boundary(at) {
-        at += 1;
-    }
-    at
+    (at.min(text.len())..=text.len()).find(|at| text.is_char_boundary(*at)).unwrap_or(text.len())
 }
 
 #[cfg(test)]

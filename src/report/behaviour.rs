@@ -368,22 +368,21 @@ impl Report for BehaviourReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let columns: Vec<&str> = COLUMNS.split(' ').collect();
-        let mut records = vec![columns.iter().map(|name| (*name).to_owned()).collect()];
+        let mut records = vec![csv::header(COLUMNS)];
         for mix in self.mixes.iter().map(MixInTrays::value) {
             let of = &mix["behaviour"];
             records.extend(of["cells"].as_array().into_iter().flatten().map(|cell| {
-                let at = |name: &&str| {
+                let at = |name: &str| {
                     let (key, place) = match name.rsplit_once('_') {
                         Some((key, "low")) => (key, 0),
                         Some((key, "high")) => (key, usize::MAX),
-                        _ => (*name, 1),
+                        _ => (name, 1),
                     };
                     let value = [cell, of, &mix].into_iter().find_map(|of| of.get(key)).cloned().unwrap_or_default();
                     let in_range = value.as_array().and_then(|range| range.get(place).or(range.last()).cloned());
-                    ((*name).to_owned(), in_range.unwrap_or(value))
+                    (name.to_owned(), in_range.unwrap_or(value))
                 };
-                csv::record(&columns, &columns.iter().map(at).collect::<Map<_, _>>().into())
+                csv::record(COLUMNS, &COLUMNS.split(' ').map(at).collect::<Map<_, _>>().into())
             }));
         }
         records

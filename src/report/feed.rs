@@ -347,11 +347,11 @@ impl Report for FeedReport<'_> {
         const FED: &str = "crop tray trays potted_on first_feed waterings least_l most_l";
         const FEEDS: &str = "grams ml g_per_l nitrogen_ppm phosphorus_ppm potassium_ppm ml_per_l p2o5_ppm k2o_ppm name \
                              analysis package price cost_per_l";
-        let (value, columns) = (self.value(), |names: &'static str| names.split(' ').collect::<Vec<_>>());
+        let value = self.value();
         if self.trays.is_some() {
-            return csv::table(&value["trays"], "fed", &columns(FED));
+            return csv::table(&value["trays"], "fed", FED);
         }
-        let mut records = csv::table(&value, "feeds", &columns(FEEDS));
+        let mut records = csv::table(&value, "feeds", FEEDS);
         "millilitres".clone_into(&mut records[0][1]);
         records
     }

@@ -128,8 +128,7 @@ impl Report for FillReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let columns = ["ingredient", "per_tray_l", "per_tray_g", "have_l", "have_g", "enough_for", "trays"];
-        csv::table(&self.value(), "ingredients", &columns)
+        csv::table(&self.value(), "ingredients", "ingredient per_tray_l per_tray_g have_l have_g enough_for trays")
     }
 }
 
@@ -205,8 +204,8 @@ impl Report for WeekFillReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let columns = ["ingredient", "need_l", "need_g", "on_hand_l", "on_hand_g", "lacking_l", "lacking_g"];
-        let mut records = csv::table(&self.value(), "ingredients", &columns);
+        let columns = "ingredient need_l need_g on_hand_l on_hand_g lacking_l lacking_g";
+        let mut records = csv::table(&self.value(), "ingredients", columns);
         // Where there is enough, nothing is written of what is lacking.
         let lines = self.filling.lines.iter().zip(&mut records[1..]).filter(|(line, _)| !line.is_short());
         lines.for_each(|(_, record)| record[5..].fill(String::new()));
@@ -274,11 +273,7 @@ impl Report for SeasonFillReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        csv::table(
-            &self.value(),
-            "ingredients",
-            &["short_on", "ingredient", "need_l", "need_g", "lacking_l", "lacking_g"],
-        )
+        csv::table(&self.value(), "ingredients", "short_on ingredient need_l need_g lacking_l lacking_g")
     }
 }
 

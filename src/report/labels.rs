@@ -21,25 +21,8 @@ pub const MOST_LABELS: u64 = 10_000;
 const OF_A_PAGE: usize = 24;
 
 /// The columns of the table.
-const COLUMNS: [&str; 17] = [
-    "crop",
-    "variety",
-    "tray",
-    "number",
-    "of",
-    "shared_tray",
-    "row_from",
-    "row_to",
-    "sown_on",
-    "batch",
-    "up_from",
-    "up_to",
-    "plants",
-    "cells",
-    "half",
-    "arm",
-    "pair",
-];
+const COLUMNS: &str = "crop variety tray number of shared_tray row_from row_to sown_on batch up_from \
+                       up_to plants cells half arm pair";
 
 /// The labels of a week.
 #[derive(Clone, Debug)]
@@ -154,8 +137,7 @@ impl Labels {
     /// # Errors
     /// Where it cannot be written.
     pub fn write_csv(&self, out: &mut dyn Write) -> io::Result<()> {
-        let header = COLUMNS.map(str::to_owned).to_vec();
-        csv::write(std::iter::once(header).chain(self.labels.iter().map(Label::record)), out)
+        csv::write(std::iter::once(csv::header(COLUMNS)).chain(self.labels.iter().map(Label::record)), out)
     }
 }
 

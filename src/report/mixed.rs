@@ -216,8 +216,7 @@ impl Report for MixedReport<'_> {
         if !self.short().is_empty() {
             view["rows"] = self.short().iter().map(lacking).collect();
         }
-        let columns = ["outcome", "what", "batch", "ingredient", "litres", "grams", "package", "left"];
-        csv::table(&view, "rows", &columns)
+        csv::table(&view, "rows", "outcome what batch ingredient litres grams package left")
     }
 }
 

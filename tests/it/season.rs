@@ -719,7 +719,7 @@ fn too_many_ways_are_refused() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(12))]
+    #![proptest_config(ProptestConfig::with_cases(8))]
 
     /// While time goes by, and what is planned is entered when it is done, all stays as it was planned; also where other
     /// days cost the same, or the best ones are not found, and after a day that was missed.

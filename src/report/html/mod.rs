@@ -49,17 +49,9 @@ pub fn page(title: &str, style: &str, content: &Markup) -> String {
 }
 
 /// Blocks from one heading to the next, kept together in print where they fit.
-fn sections(document: &Document) -> Vec<&[Block]> {
-    let mut sections = Vec::new();
-    let mut rest = &document.blocks[..];
-    while let Some((_, tail)) = rest.split_first() {
-        let next =
-            tail.iter().position(|block| matches!(block, Block::Heading(_) | Block::Subheading(_) | Block::Step(_)));
-        let (section, after) = rest.split_at(next.map_or(rest.len(), |at| at + 1));
-        sections.push(section);
-        rest = after;
-    }
-    sections
+fn sections(document: &Document) -> impl Iterator<Item = &[Block]> {
+    let goes_on = |_: &Block, next: &Block| !matches!(next, Block::Heading(_) | Block::Subheading(_) | Block::Step(_));
+    document.blocks.chunk_by(goes_on)
 }
 
 /// What is kept on one side in print, and what takes little room in two columns: lists alone.

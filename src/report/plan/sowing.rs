@@ -250,13 +250,8 @@ impl PlanReport<'_> {
 fn rows_in_words(rows: impl IntoIterator<Item = (u32, u32)>) -> Option<String> {
     let mut rows: Vec<_> = rows.into_iter().collect();
     rows.sort_unstable();
-    let mut runs: Vec<(u32, u32)> = Vec::new();
-    for (from, to) in rows {
-        match runs.last_mut() {
-            Some(last) if last.1 + 1 == from => last.1 = to,
-            _ => runs.push((from, to)),
-        }
-    }
+    let runs = rows.chunk_by(|one, next| one.1 + 1 == next.0).map(|run| (run[0].0, run[run.len() - 1].1));
+    let runs: Vec<(u32, u32)> = runs.collect();
     let one = matches!(runs[..], [(from, to)] if from == to);
     let words = and(runs.iter().map(|(from, to)| range([from, to].map(u32::to_string))));
     (!runs.is_empty()).then(|| format!("{} {words}", if one { "row" } else { "rows" }))

@@ -28,24 +28,8 @@ use std::collections::HashMap;
 use std::num::NonZeroU32;
 
 /// The columns of the spreadsheet.
-const COLUMNS: [&str; 16] = [
-    "what",
-    "name",
-    "batch",
-    "tray",
-    "count",
-    "cells",
-    "seeds",
-    "parts",
-    "litres",
-    "grams",
-    "millilitres",
-    "package",
-    "cost",
-    "currency",
-    "plants",
-    "trays",
-];
+const COLUMNS: &str = "what name batch tray count cells seeds parts litres grams millilitres package \
+                       cost currency plants trays";
 
 /// A list that is written one by one: of sowings there may be very many.
 struct Each<I>(I);
@@ -297,8 +281,9 @@ impl PlanReport<'_> {
     /// The rows of the spreadsheet, below its columns.
     pub(super) fn rows(&self) -> impl Iterator<Item = Vec<String>> {
         let mixes = &self.plan.mixes;
-        let columns = COLUMNS.map(str::to_owned).to_vec();
-        let sowings = (0..).zip(self.sowings()).map(|(index, of)| self.sowing_row(index, of));
+        let header = csv::header(COLUMNS);
+        let columns = header.len();
+        let sowings = (0..).zip(self.sowings()).map(move |(index, of)| self.sowing_row(columns, index, of));
         let trays =
             mixes.layout.trays.iter().map(
                 |(tray, count)| json!({"what": if tray.pot { "pot" } else { "tray" }, "tray": tray, "count": count}),
@@ -316,11 +301,11 @@ impl PlanReport<'_> {
             .chain(bases.chain(made).flat_map(|(name, loads)| load_rows(name, loads)))
             .chain(covering)
             .chain(self.plan.purchases.lines.iter().flat_map(move |line| purchase_rows(line, currency)));
-        [columns].into_iter().chain(sowings).chain(others.map(|row| csv::record(&COLUMNS, &row)))
+        [header].into_iter().chain(sowings).chain(others.map(|row| csv::record(COLUMNS, &row)))
     }
 
-    /// A sowing in the first columns, straight for the same reason as [`SowingView`].
-    fn sowing_row(&self, index: u32, (sowing, plan): (&Sowing, &SowingPlan)) -> Vec<String> {
+    /// A sowing in the first of so many columns, straight for the same reason as [`SowingView`].
+    fn sowing_row(&self, columns: usize, index: u32, (sowing, plan): (&Sowing, &SowingPlan)) -> Vec<String> {
         let batch = match self.plan.mixes.trial.halves(index) {
             Some(_) => Half::BOTH.map(|half| self.batch_name(half.batch(plan.batch))).join("; "),
             None => self.batch_name(plan.batch).to_owned(),
@@ -328,9 +313,9 @@ impl PlanReport<'_> {
         let cells = &plan.cells;
         let seeds = cells.seeds.map(|seeds| seeds.to_string()).unwrap_or_default();
         let (tray, count) = (sowing.tray.name.clone(), String::new());
-        let mut row = Vec::with_capacity(COLUMNS.len());
+        let mut row = Vec::with_capacity(columns);
         row.extend(["sowing".to_owned(), sowing.name(), batch, tray, count, cells.cells.to_string(), seeds]);
-        row.resize(COLUMNS.len() - 2, String::new());
+        row.resize(columns - 2, String::new());
         row.extend([cells.plants.map(|plants| plants.to_string()).unwrap_or_default(), plan.trays.to_string()]);
         row
     }

@@ -61,7 +61,7 @@ impl Report for SeasonReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        csv::table(&serde_json::json!({"plantings": self.plantings_json()}), "plantings", &view::COLUMNS)
+        csv::table(&serde_json::json!({"plantings": self.plantings_json()}), "plantings", view::COLUMNS)
     }
 }
 

@@ -10,8 +10,7 @@ use crate::units::UnitSystem;
 use serde_json::{Value, json};
 
 /// The columns of the spreadsheet.
-pub(super) const COLUMNS: [&str; 9] =
-    ["on", "crop", "variety", "tray", "cells", "trays", "potted_on", "plant_out", "leaves_rack"];
+pub(super) const COLUMNS: &str = "on crop variety tray cells trays potted_on plant_out leaves_rack";
 
 impl SeasonReport<'_> {
     pub(super) fn json(&self) -> Value {

@@ -13,7 +13,7 @@ use super::remark::texts;
 use super::words::{
     count, day_and_hour, given, grams_of, salt, salts_to_weigh, saves_a_run, water, weighed_out, wetting,
 };
-use super::{Format, Report, Style};
+use super::{Format, Report, Style, csv};
 use crate::coir::soak::{CoirKind, Compared, TimedStep, Worksheet};
 use crate::coir::{Action, Cation, Remedy, SoldAs, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::moment::rfc3339;
@@ -80,11 +80,8 @@ impl Report for SoakReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        #[rustfmt::skip]
-        let header = [
-            "step", "do", "begins", "water_l", "salt", "salt_g", "hours", "fresh_ec_ms_cm", "ec_ms_cm", "monovalent", "run",
-        ];
-        let mut records = vec![header.map(str::to_owned).to_vec()];
+        const COLUMNS: &str = "step do begins water_l salt salt_g hours fresh_ec_ms_cm ec_ms_cm monovalent run";
+        let mut records = vec![csv::header(COLUMNS)];
         let Some(sheet) = &self.soaking.sheet else { return records };
         if !sheet.courses.is_empty() {
             return course_records(sheet);
@@ -355,11 +352,8 @@ fn courses(sheet: &Worksheet, units: UnitSystem) -> Table {
 
 /// Courses side by side, for a table of CSV.
 fn course_records(sheet: &Worksheet) -> Vec<Vec<String>> {
-    #[rustfmt::skip]
-    let header = [
-        "course", "days", "water_l", "salt", "salt_g", "nitrogen_g", "monovalent", "monovalent_low", "monovalent_high",
-        "meets_target",
-    ];
+    const COLUMNS: &str =
+        "course days water_l salt salt_g nitrogen_g monovalent monovalent_low monovalent_high meets_target";
     let records = sheet.courses.iter().map(|Compared { name, days, design }| {
         let (report, [low, high]) = (&design.report, design.course.monovalent_range());
         let salts = design.course.salts().map(|salt| salt.name.as_str());
@@ -376,7 +370,7 @@ fn course_records(sheet: &Worksheet) -> Vec<Vec<String>> {
             (design.verdict == Verdict::Met).to_string(),
         ]
     });
-    std::iter::once(header.map(str::to_owned).to_vec()).chain(records).collect()
+    std::iter::once(csv::header(COLUMNS)).chain(records).collect()
 }
 
 fn comparison(sheet: &Worksheet, units: UnitSystem) -> Table {
