@@ -95,9 +95,11 @@ impl PlanReport<'_> {
 fn while_away(away: &[(Date, Untended)]) -> String {
     let short = |day: &Date| day.strftime("%a %-d %b").to_string();
     let each = away.iter().map(|(day, what)| match what {
+        Untended::Water(last) if day == last => format!("to water the new trays on {}", short(day)),
         Untended::Water(last) => format!("to water the new trays from {} to {}", short(day), short(last)),
         Untended::Seedlings(crops, last) => {
-            format!("for the seedlings of {}, the first up on {}, until {}", and(crops), short(day), short(last))
+            let until = if day == last { String::new() } else { format!(", until {}", short(last)) };
+            format!("for the seedlings of {}, the first up on {}{until}", and(crops), short(day))
         }
         Untended::Deed(deed, crops) => {
             let what = match deed {

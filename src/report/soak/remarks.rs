@@ -95,9 +95,10 @@ impl SoakReport<'_> {
         });
         let more = more.as_ref().and_then(|(more, days, whole)| {
             let baths = bathed_in(whole, whole.sheet.as_ref()?, units);
+            let bathe = if served_by.is_some() { "Else bathe" } else { "Bathe" };
             Some(remark!(
                 "soak-more",
-                "Bathe {} more in the same course, for {}: {} in all ({} as it is weighed out), with {baths}. What of it is \
+                "{bathe} {} more in the same course, for {}: {} in all ({} as it is weighed out), with {baths}. What of it is \
                  not at hand is bought for the season (`trayful season SEASON.yaml`). Drained and cool it keeps about three \
                  weeks (common practice): write what is left of it under `on_hand:` of the stock file, as `soaked coir`, \
                  and take as much off `coir:`.",
