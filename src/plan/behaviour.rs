@@ -143,10 +143,12 @@ impl Plan {
         for (index, (batch, trays)) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)).enumerate() {
             let behaviour = behaviour_of(batch, None, week);
             findings.extend(little_air(&behaviour, trays).into_iter().map(|found| (index, found)));
-            let acid = batch.crops.iter().filter(|crop| crop.wants_acid()).count();
-            let is_acid = acid > 0 && acid == batch.crops.len();
-            let is_unlimed = is_acid || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
-            let wanted = week.recipe(batch.recipe).ph.filter(|_| !is_unlimed && acid == 0);
+            let is_unlimed =
+                batch.is_for_acid() || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
+            let wanted = week
+                .recipe(batch.recipe)
+                .ph
+                .filter(|_| !is_unlimed && !batch.crops.iter().any(|crop| crop.wants_acid()));
             let acidity = match wanted {
                 Some(ph) => {
                     let peat = batch.ingredients.iter().filter(|part| part.ingredient.is_raw_peat());

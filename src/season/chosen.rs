@@ -1,6 +1,6 @@
 //! The days that are chosen, which stay the same while time goes by and what was planned is done.
 
-use super::choice::{Choice, MOST_WORK, choose, choose_within};
+use super::choice::{Choice, MOST_WORK, choose_within};
 use super::dates::after;
 use super::planned::{Known, Season};
 use super::windows::{Dated, Windows};
@@ -37,13 +37,16 @@ impl Season {
     /// # Errors
     /// [`Rejected`] where they leave too much open.
     pub fn choice(&self, today: Date) -> Result<(Windows, Choice), Rejected> {
+        let with = |known: &Known, most_work: u64| {
+            let windows = Windows::knowing(self, known)?;
+            let choice = choose_within(&windows.items(self)?, &windows.limits(self), most_work);
+            Ok((windows, choice))
+        };
         let tomorrow = after(today, 1);
         let (mut since, mut work) = ((Date::MIN, Date::MIN), 0);
         loop {
             let known = Known { from: since.0, unknown: since.1..tomorrow, today };
-            let windows = Windows::knowing(self, &known)?;
-            let most_work = if work == 0 { MOST_WORK } else { MOST_WORK / 4 };
-            let choice = choose_within(&windows.items(self)?, &windows.limits(self), most_work);
+            let (windows, choice) = with(&known, if work == 0 { MOST_WORK } else { MOST_WORK / 4 })?;
             work += choice.work;
             match self.went_otherwise(&windows.chosen(&choice), today) {
                 None => return Ok((windows, choice)),
@@ -51,9 +54,7 @@ impl Season {
                 Some(_) => break,
             }
         }
-        let windows = Windows::of(self, today)?;
-        let choice = choose(&windows.items(self)?, &windows.limits(self));
-        Ok((windows, choice))
+        with(&Known::on(today), MOST_WORK)
     }
 
     /// The first time, before a day, at which something went otherwise than was planned: from which day on it can be

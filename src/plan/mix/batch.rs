@@ -49,6 +49,11 @@ pub struct Batch {
 }
 
 impl Batch {
+    /// Whether it is for crops alone that want it acid.
+    pub fn is_for_acid(&self) -> bool {
+        !self.crops.is_empty() && self.crops.iter().all(|crop| crop.wants_acid())
+    }
+
     /// Whether its coir is only wetted: of a trial.
     pub fn is_straight(&self) -> bool {
         self.half == Some(Half::Straight)

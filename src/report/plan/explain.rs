@@ -157,8 +157,11 @@ impl PlanReport<'_> {
     pub(super) fn mix_in_trays<'b>(&'b self, index: usize, mix: Behaviour<'b>, trays: InTrays<'b>) -> MixInTrays<'b> {
         let batch = &self.plan.mixes.batches[index];
         let recipe = self.week.recipe(batch.recipe);
-        let for_acid = batch.crops.iter().all(|crop| crop.wants_acid()) && !batch.crops.is_empty();
-        MixInTrays { name: &batch.name, for_acid, ..MixInTrays::of_recipe(recipe, &batch.composition, mix, trays) }
+        MixInTrays {
+            name: &batch.name,
+            for_acid: batch.is_for_acid(),
+            ..MixInTrays::of_recipe(recipe, &batch.composition, mix, trays)
+        }
     }
 
     /// How the batches behave in their cells, and when they are to be fed.
