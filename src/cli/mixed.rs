@@ -72,11 +72,10 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
             return said("nothing was taken: the files were changed just now. Run this again");
         }
     }
-    let of_season = of_season.as_ref();
     let outcome = match ledger.done.clone() {
         _ if args.undo => Outcome::Undone(ledger.undo()?),
         Some(entry) => Outcome::Finished(entry),
-        None => match known(&ledger.book, &ledger.request, of_season)? {
+        None => match known(&ledger.book, &ledger.request, of_season.as_ref())? {
             Some(known) if !args.again && known.is_same => Outcome::Already(known),
             Some(known) if !args.again => Outcome::OtherDay(known),
             known => {
@@ -89,10 +88,14 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
     };
     let log = path.with_file_name(ledger.log_path.file_name().unwrap_or_default());
     let other_day = if let Outcome::OtherDay(known) = &outcome { known.entry().key().day.parse().ok() } else { None };
-    let enter = of_season.and_then(|of_season| of_season.enter(&args.week, other_day));
+    if let Some(of_season) = &mut of_season {
+        of_season.tell(&mut plan);
+    }
+    let enter = of_season.as_ref().and_then(|of_season| of_season.enter(&args.week, other_day));
     let report = MixedReport {
         outcome: &outcome,
         enter: enter.as_deref(),
+        coir: plan.soak.as_ref(),
         names_left: !args.left.is_empty(),
         week: &loaded.week.name,
         // As they are: scripts read them, and each form makes them visible.

@@ -4,8 +4,8 @@ use super::buying;
 use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
 use super::words::{batch_name, day_of, fact, taken_back};
-use super::{Remark, Report, Style, csv};
-use crate::plan::Purchases;
+use super::{Remark, Report, SoakReport, Style, csv};
+use crate::plan::{Purchases, Soaking};
 use crate::printable::within_a_line;
 use crate::stock::{Balance, Known, LogEntry, LogRow};
 use crate::units::{Quantity, UnitSystem, plain};
@@ -50,6 +50,8 @@ pub struct MixedReport<'m> {
     pub log: &'m str,
     /// How the day is entered in its season, where it is of one and not entered.
     pub enter: Option<&'m str>,
+    /// Its coir.
+    pub coir: Option<&'m Soaking>,
 }
 
 impl MixedReport<'_> {
@@ -74,7 +76,9 @@ impl MixedReport<'_> {
                 let enter = self.enter.map(|command| remark!("enter-sown", "Once it is sown: `{command}`."));
                 let new =
                     if let Outcome::Entered(entry) | Outcome::Finished(entry) = outcome { Some(entry) } else { None };
-                new.and_then(not_taken).into_iter().chain(enter).collect()
+                let coir = self.coir.filter(|_| new.is_some());
+                let more = coir.and_then(|coir| SoakReport::of(coir).more_is_not_entered(units));
+                new.and_then(not_taken).into_iter().chain(more).chain(enter).collect()
             }
         }
     }

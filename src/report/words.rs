@@ -325,10 +325,15 @@ pub(super) fn taken_back(known: &Known) -> String {
     format!("`trayful mixed` with `--undo` puts them back once it has taken back {first}, each with its own week file.")
 }
 
+/// `Sat 6 Feb`.
+pub(super) fn short_date(day: Date) -> String {
+    day.strftime("%a %-d %b").to_string()
+}
+
 /// That a day of a season was mixed, and not entered as sown.
 pub(super) fn not_entered(day: Date) -> String {
     let words = "was taken out of the stock, and nothing says that it was sown";
-    format!("{} {words}: `trayful season SEASON.yaml --sown {day}`.", day.strftime("%a %-d %b"))
+    format!("{} {words}: `trayful season SEASON.yaml --sown {day}`.", short_date(day))
 }
 
 /// That the log of a stock file cannot be read.

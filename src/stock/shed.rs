@@ -453,9 +453,15 @@ impl Shed {
         Taken { used: used.clone(), packages, left: self.text(&used.ingredient, used.amount) }
     }
 
-    /// All amounts of an ingredient as they would be written.
+    /// What is left of an ingredient: of several lots those that are not used up, by their days.
     fn text(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> String {
-        self.lines(ingredient).map(|line| line.text(like)).collect::<Vec<_>>().join("; ")
+        let lots: Vec<&Line> = self.lines(ingredient).filter(|line| line.is_left()).collect();
+        let words = |line: &&Line| match line.made.filter(|_| lots.len() > 1) {
+            Some(made) => format!("{} of {made}", line.text(like)),
+            None => line.text(like),
+        };
+        let words: Vec<String> = lots.iter().map(words).collect();
+        if words.is_empty() { format!("0 {}", like.unit()) } else { words.join("; ") }
     }
 
     /// All amounts of an ingredient as one value of the file, with their days.
@@ -490,6 +496,7 @@ mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
     use crate::stock::Standing;
+    use jiff::civil::date;
     use rust_decimal::Decimal;
 
     fn named(name: &str) -> Handle<Ingredient> {
@@ -529,6 +536,21 @@ mod tests {
         assert_eq!(taken[1].left, "1 x 5 kg block + 50 L");
         assert_eq!(taken[1].packages, ["5 kg block"]);
         assert_eq!(shed.rewritten()[0].text, "1 x 5 kg block + 50 L");
+    }
+
+    #[test]
+    fn of_several_lots_those_that_are_left_are_told_by_their_days() {
+        let id = named("coir");
+        let lot = |amount: f64, made: Date| {
+            let term = Term { written: String::new(), left: litres(amount), package: None };
+            Line { terms: vec![term], made: Some(made), ..Line::default() }
+        };
+        let (first, second) = (date(2027, 3, 5), date(2027, 3, 12));
+        let mut shed = Shed { entries: vec![(id.clone(), vec![lot(3.0, second), lot(2.0, first)])] };
+        let mut left = |amount: f64| shed.take(&[used(amount)]).unwrap()[0].left.clone();
+        assert_eq!(left(0.5), "3 L of 2027-03-12; 1.5 L of 2027-03-05");
+        assert_eq!(left(2.0), "2.5 L");
+        assert_eq!(left(2.5), "0 L");
     }
 
     #[test]

@@ -8,7 +8,7 @@ use crate::catalogue::{Crop, Handle, Poison};
 use crate::plan::{BatchWarning, Deed, DoseLimit, LIFT_KG, MixRef, OnRack, SoakWarning, Untended, Warning};
 use crate::report::words::{
     COIR_UNSAID, after_mix, and, batch_name, count, day_and_hour, day_of, fact, grows_stale, lifted, log_unread,
-    needed, no_time, not_entered, outside_awake, salt_safety, taken_back, tray_name, whole_percent,
+    needed, no_time, not_entered, outside_awake, salt_safety, short_date, taken_back, tray_name, whole_percent,
 };
 use crate::stock::{Known, SOAKED_KEEPS_DAYS};
 use crate::units::mass::{gram, pound};
@@ -93,21 +93,20 @@ impl PlanReport<'_> {
 }
 
 fn while_away(away: &[(Date, Untended)]) -> String {
-    let short = |day: &Date| day.strftime("%a %-d %b").to_string();
     let each = away.iter().map(|(day, what)| match what {
-        Untended::Water(last) if day == last => format!("to water the new trays on {}", short(day)),
-        Untended::Water(last) => format!("to water the new trays from {} to {}", short(day), short(last)),
+        Untended::Water(last) if day == last => format!("to water the new trays on {}", short_date(*day)),
+        Untended::Water(last) => format!("to water the new trays from {} to {}", short_date(*day), short_date(*last)),
         Untended::Seedlings(crops, last) => {
-            let until = if day == last { String::new() } else { format!(", until {}", short(last)) };
-            format!("for the seedlings of {}, the first up on {}{until}", and(crops), short(day))
+            let until = if day == last { String::new() } else { format!(", until {}", short_date(*last)) };
+            format!("for the seedlings of {}, the first up on {}{until}", and(crops), short_date(*day))
         }
         Untended::Deed(deed, crops) => {
             let what = match deed {
                 Deed::Treat { before, .. } => format!("to {}", treat(*before, &and(crops))),
-                Deed::Harden { .. } => return format!("to harden off {} from {}", and(crops), short(day)),
+                Deed::Harden { .. } => return format!("to harden off {} from {}", and(crops), short_date(*day)),
                 _ => format!("to plant out {}", and(crops)),
             };
-            format!("{what} on {}", short(day))
+            format!("{what} on {}", short_date(*day))
         }
     });
     format!("Nobody is there (`awake:`, `not_on:`) {}.", and(each))

@@ -10,7 +10,7 @@ use super::ics::{Event, When};
 use super::plan::PlanReport;
 use super::remark::texts;
 use super::soak::SoakReport;
-use super::words::{and, count, needed, tray_name};
+use super::words::{and, count, needed, short_date, tray_name};
 use super::{Report, Style, csv};
 use crate::season::{CoirCourse, Dated, EntryOf, Season, SeasonEntry, SeasonPlan, SownDay, Stage};
 use crate::stock::money;
@@ -63,11 +63,6 @@ impl Report for SeasonReport<'_> {
     fn records(&self) -> Vec<Vec<String>> {
         csv::table(&serde_json::json!({"plantings": self.plantings_json()}), "plantings", view::COLUMNS)
     }
-}
-
-/// `Sat 6 Feb`.
-fn short(day: Date) -> String {
-    day.strftime("%a %-d %b").to_string()
 }
 
 /// `Sat 6 Feb 2027`.
@@ -141,7 +136,7 @@ impl SeasonReport<'_> {
             [] => return words.trim_end().to_owned(),
             [day] => format!("1 sowing day, {}", long(day)),
             [first, .., last] => {
-                let from = if first.on.year() == last.on.year() { short(first.on) } else { long(first) };
+                let from = if first.on.year() == last.on.year() { short_date(first.on) } else { long(first) };
                 format!("{} sowing days from {from} to {}", days.len(), long(last))
             }
         };
@@ -161,7 +156,7 @@ impl SeasonReport<'_> {
                 None => count(week.trays, "place", "places"),
             };
             let from = if days[0].is_done { " From now on the rack" } else { " The rack" };
-            words += &format!("{from} is fullest on {}: {taken}.", short(week.day));
+            words += &format!("{from} is fullest on {}: {taken}.", short_date(week.day));
         }
         words
     }
@@ -185,7 +180,7 @@ impl SeasonReport<'_> {
             let potted = if potted.is_empty() { potted } else { format!("pot on: {potted}") };
             let all: Vec<String> = [sown, potted].into_iter().filter(|words| !words.is_empty()).collect();
             let mix = day.plan.mixes.totals.mix;
-            let on = if is_of_one_year { short(day.on) } else { long(day) };
+            let on = if is_of_one_year { short_date(day.on) } else { long(day) };
             let on = if day.is_done { on + ", done" } else { on };
             [on, trays.collect::<Vec<_>>().join(", "), needed(mix, units), all.join("; ")]
         };
@@ -204,7 +199,7 @@ impl SeasonReport<'_> {
 
     /// When a course of coir begins, and for which days.
     fn course(&self, course: &CoirCourse, units: UnitSystem) -> String {
-        let days = and(course.days.iter().map(|day| short(self.plan.days[*day].on)));
+        let days = and(course.days.iter().map(|day| short_date(self.plan.days[*day].on)));
         let begin = course.start().map_or_else(
             || "no times fit its course (`awake:`)".to_owned(),
             |at| format!("begin its course on {}", at.strftime("%a %-d %b, %H:%M")),

@@ -1,12 +1,12 @@
 //! What is to be said of a season: what does not fit and what would help, and what else to know.
 
-use super::{SeasonReport, in_weeks, short};
+use super::{SeasonReport, in_weeks};
 use crate::catalogue::{Frost, Role};
 use crate::plan::{Note, Warning};
 use crate::report::buying;
 use crate::report::plan::{PlanReport, note};
 use crate::report::remark::{Remark, remark};
-use crate::report::words::{and, count, day_and_hour, fits, log_unread, not_entered};
+use crate::report::words::{and, count, day_and_hour, fits, log_unread, not_entered, short_date};
 use crate::season::{CoirCourse, Dated, Doubt, Help, Lateness, RackWeek, TooLate};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
@@ -67,11 +67,11 @@ impl SeasonReport<'_> {
             cautions.push(remark!(
                 "trays-a-day",
                 "On {} {trays} filled, {over} more than `trays_a_day:`.",
-                short(day.on)
+                short_date(day.on)
             ));
         }
         cautions.extend(plan.outside().map(|(planting, dated)| {
-            let (name, sow, out) = (self.name(planting), short(dated.sow), short(dated.plant_out));
+            let (name, sow, out) = (self.name(planting), short_date(dated.sow), short_date(dated.plant_out));
             let far = by(dated.outside, "after", "before");
             remark!(
                 "outside-weeks",
@@ -98,7 +98,7 @@ impl SeasonReport<'_> {
         let name = self.season.loaded.week.sowings[late.sowing].name();
         let planned = &self.season.sowings[late.sowing];
         let out = planned.plant_out[late.number];
-        let name = format!("{name} for {}", short(out));
+        let name = format!("{name} for {}", short_date(out));
         let [and_pot, or_on] =
             if planned.then.is_some() { [" and potting on", ", with one under `then:` (`on: DATE`)"] } else { [""; 2] };
         let is_ahead = (out - self.plan.today).get_days() >= planned.days[0];
@@ -125,7 +125,7 @@ impl SeasonReport<'_> {
                 ),
             ),
             Lateness::NotPotted => {
-                let sow = planned.sow.get(late.number).map(|day| short(*day)).unwrap_or_default();
+                let sow = planned.sow.get(late.number).map(|day| short_date(*day)).unwrap_or_default();
                 let text = format!(
                     "No mix day is left to pot on {{}}, as it is sown on {sow}. If it was potted on, enter the day \
                      (`season SEASON.yaml --sown DATE`); else give it a day under `then:`, such as `on: {}`.",
@@ -162,7 +162,7 @@ impl SeasonReport<'_> {
                 Some(remark!("mix-outside-awake", "At {at} {words}."))
             });
             let warnings = warnings.filter(is_said).chain(outside);
-            warnings.map(|one| (one, short(day.on)))
+            warnings.map(|one| (one, short_date(day.on)))
         });
         let warnings = together(warnings).into_iter();
         let warnings = warnings.map(|(Remark { code, text }, days)| remark!(code, "{}: {text}", and(days)));
@@ -175,7 +175,7 @@ impl SeasonReport<'_> {
         let on = |course: &CoirCourse| plan.days[course.days[0]].on;
         let open = plan.coir.iter().filter(move |course| course.is_unready(today));
         open.map(move |course| {
-            let (day, of) = (on(course), short(on(course)));
+            let (day, of) = (on(course), short_date(on(course)));
             let why = course.start().map_or_else(
                 || format!("The coir for {of} cannot be ready: no times fit its course (`awake:`, `not_on:`)"),
                 |start| {
@@ -190,7 +190,7 @@ impl SeasonReport<'_> {
                 false => format!("`not_on: [{day}]`, or "),
             };
             let [first, not_on] = first.map_or_else(Default::default, |first| {
-                [format!("; the next day on which it can is {}", short(first)), not_on]
+                [format!("; the next day on which it can is {}", short_date(first)), not_on]
             });
             let has_no_time = course.soaking.finds_no_time;
             let fits = if has_no_time { fits(course.soaking.fitting, units) + " " } else { String::new() };
@@ -219,7 +219,7 @@ impl SeasonReport<'_> {
         match help {
             Help::Places(more) => count(more, "more place on the rack", "more places on the rack"),
             Help::Mats(more) => count(more, "more mat", "more mats"),
-            Help::TraysADay(on, more) => format!("{more} more under `trays_a_day:`, for {}", short(on)),
+            Help::TraysADay(on, more) => format!("{more} more under `trays_a_day:`, for {}", short_date(on)),
             // What carries pots are no trays of it.
             Help::Fewer(planting, places) => {
                 let words = match self.plan.plantings[planting].pot {
@@ -288,17 +288,17 @@ impl SeasonReport<'_> {
             let (code, words, of) = match doubt.of {
                 Doubt::TenderBeforeFrost(last) => (
                     "tender-before-frost",
-                    format!("Tender, but out before the average last frost ({}; half of the years are later)", short(last)),
+                    format!("Tender, but out before the average last frost ({}; half of the years are later)", short_date(last)),
                     name,
                 ),
                 Doubt::TenderLate(first) => (
                     "tender-late",
-                    format!("Tender, but out less than four weeks before the average first frost ({}), or after it", short(first)),
+                    format!("Tender, but out less than four weeks before the average first frost ({}), or after it", short_date(first)),
                     name,
                 ),
                 Doubt::HardyEarly(last) => (
                     "hardy-early",
-                    format!("Hardy, but out over four weeks before the average last frost ({})", short(last)),
+                    format!("Hardy, but out over four weeks before the average last frost ({})", short_date(last)),
                     name,
                 ),
                 Doubt::PerennialLate(first) => (
@@ -306,7 +306,7 @@ impl SeasonReport<'_> {
                     format!(
                         "Perennials want six weeks to take root before the average first frost ({}): plant out earlier, \
                          or keep in pots under cover until spring",
-                        short(first)
+                        short_date(first)
                     ),
                     name,
                 ),
@@ -315,7 +315,7 @@ impl SeasonReport<'_> {
                     format!(
                         "Few days are left for hardening after the average last frost ({}): plant out later, or set out \
                          by day and take in at night before that",
-                        short(last)
+                        short_date(last)
                     ),
                     format!("{name} ({days} of {wanted} days)"),
                 ),
@@ -338,7 +338,7 @@ impl SeasonReport<'_> {
 
     /// `kale for Sat 17 Apr`.
     fn for_day(&self, planting: usize) -> String {
-        format!("{} for {}", self.name(planting), short(self.plan.plantings[planting].plant_out))
+        format!("{} for {}", self.name(planting), short_date(self.plan.plantings[planting].plant_out))
     }
 }
 

@@ -7,11 +7,10 @@ use crate::plan::{InSeason, Soaking};
 use crate::report::remark::{Remark, remark};
 use crate::report::words::{
     after_mix, and, assumption, capital, from_place, given, grows_stale, needed, no_time, outside_awake, salt_safety,
-    salts_to_weigh, saves_a_run, water,
+    salts_to_weigh, saves_a_run, short_date, water,
 };
 use crate::units::customary::SQUARE_METRE;
 use crate::units::{Liquid, UnitSystem, in_litres};
-use jiff::civil::Date;
 
 const METER: &str = "A conductivity meter shows salts, not whether coir is buffered; nor does a water extract. A CAT or \
     BaCl2 extract by a laboratory does.";
@@ -83,14 +82,13 @@ impl SoakReport<'_> {
     pub(in crate::report) fn in_season(&self, units: UnitSystem) -> Vec<Remark> {
         let Soaking { stands_in, in_season, .. } = self.soaking;
         let Some(InSeason { served_by, more }) = in_season else { return Vec::new() };
-        let day = |day: &Date| day.strftime("%a %-d %b").to_string();
         let served = served_by.as_ref().map(|first| {
             let all = needed(self.soaking.bathed() + *stands_in, units);
             remark!(
                 "soaked-before",
                 "The course for {} was to serve this day too: if its coir stands ready, write it under `on_hand:` of the \
                  stock file as `soaked coir: {all}`, take as much off `coir:`, and nothing is bathed.",
-                day(first)
+                short_date(*first)
             )
         });
         let more = more.as_ref().and_then(|(more, days, whole)| {
@@ -100,15 +98,27 @@ impl SoakReport<'_> {
                 "soak-more",
                 "{bathe} {} more in the same course, for {}: {} in all ({} as it is weighed out), with {baths}. What of it is \
                  not at hand is bought for the season (`trayful season SEASON.yaml`). Drained and cool it keeps about three \
-                 weeks (common practice): write what is left of it under `on_hand:` of the stock file, as `soaked coir`, \
-                 and take as much off `coir:`.",
+                 weeks (common practice): {}",
                 needed(*more, units),
-                and(days.iter().map(day)),
+                and(days.iter().copied().map(short_date)),
                 needed(whole.bathed(), units),
-                needed(whole.soaked, units)
+                needed(whole.soaked, units),
+                write_soaked("what is left of it")
             ))
         });
         served.into_iter().chain(more).collect()
+    }
+
+    /// That coir for later days, once it is in the course, is in no file yet.
+    pub(in crate::report) fn more_is_not_entered(&self, units: UnitSystem) -> Option<Remark> {
+        let (more, days, _) = self.soaking.in_season.as_ref()?.more.as_ref()?;
+        Some(remark!(
+            "soaked-more",
+            "Coir that was soaked beside it ({} for {}) is not entered by this: {}",
+            needed(*more, units),
+            and(days.iter().copied().map(short_date)),
+            write_soaked("it")
+        ))
     }
 
     pub(super) fn cautions(&self, units: UnitSystem) -> Vec<Remark> {
@@ -134,6 +144,11 @@ impl SoakReport<'_> {
         cautions.push(Remark::new("dust-and-weight", DUST_AND_WEIGHT));
         cautions
     }
+}
+
+/// How soaked coir comes into the stock.
+fn write_soaked(what: &str) -> String {
+    format!("write {what} under `on_hand:` of the stock file, as `soaked coir`, and take as much off `coir:`.")
 }
 
 /// The salts and the water of a course, its tub, and when it begins.

@@ -119,6 +119,13 @@ fn a_day_says_what_its_course_of_coir_is_in_the_season() {
         };
         assert!(codes("2027-03-13").contains("soak-more") && codes("2027-03-20").contains("soaked-before"));
     }
+    // What is taken out of the stock is that of the day alone.
+    let mixed = words(of(&["mixed", "plant-sale.yaml", "--bought", "planned"], "2027-03-13"));
+    let more =
+        "Coir that was soaked beside it (22.5 L for Sat 20 Mar and Sat 3 Apr) is not entered by this: write it under";
+    assert!(mixed.contains(more), "{mixed}");
+    let alone = words(of(&["mixed", "plant-sale.yaml", "--bought", "planned"], "2027-02-13"));
+    assert!(!alone.contains("soaked beside it"), "{alone}");
     // What it says to write is enough.
     let later = words(of(&["plan", "plant-sale.yaml"], "2027-03-20"));
     let at_hand = later.split('`').find_map(|words| words.strip_prefix("soaked coir: ")).unwrap();
