@@ -1,6 +1,7 @@
 //! Sowing mix for the trays of a sowing day.
 #![forbid(unsafe_code)]
 
+#[cfg(not(doctest))]
 #[macro_use]
 extern crate uom;
 pub mod awake;

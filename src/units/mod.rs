@@ -20,6 +20,10 @@ mod quantity;
 mod rate;
 mod rounding;
 pub mod serial;
+#[cfg(doctest)]
+#[macro_use]
+mod unit_names;
+#[cfg_attr(doctest, allow(missing_docs, non_camel_case_types))]
 mod system;
 
 pub use cover::{Covered, cover, fits, given_billionths, needed_billionths};

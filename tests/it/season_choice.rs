@@ -1,6 +1,6 @@
 //! The choice of a season's days, by trying every choice and against a mixed-integer solver.
 
-use std::collections::BTreeMap;
+use std::ops::Range;
 use trayful::season::choice::{Choice, Cost, Item, MOST_WORK, WORK_OF_WAY, Way, choose, choose_within};
 use trayful::season::occupancy::{Day, FramePlaces, Limits, Occupancy, Stay, in_frame};
 
@@ -72,55 +72,68 @@ fn limits(draw: &mut Draw, items: u64, frame: bool) -> Limits {
     }
 }
 
-/// What a choice costs, told day by day: what may go to the frame takes its places one stay after the other, the rest
-/// stands on the rack.
-fn told(stays: &[&Stay], limits: &Limits) -> (u64, u64) {
-    let (mut over, mut work) = (0, BTreeMap::<Day, u64>::new());
-    for stay in stays.iter().filter(|stay| stay.work) {
-        *work.entry(stay.from).or_default() += stay.trays;
-    }
-    let first = stays.iter().map(|stay| stay.from).min().unwrap_or(0);
-    let last = stays.iter().map(|stay| stay.until).max().unwrap_or(0);
-    for day in first..last {
-        let (mut rack, mut mats) = (0, 0);
-        let open = limits.frame.as_ref().is_some_and(|frame| frame.open.iter().any(|open| open.contains(&day)));
-        let mut free = limits.frame.as_ref().filter(|_| open).map_or(0, |frame| frame.places);
-        for stay in stays.iter().filter(|stay| stay.from <= day && day < stay.until) {
+/// What stands and is worked on a day: places, those that may be in the frame, mats, trays to fill.
+type Load = [u64; 4];
+
+/// What a way takes, day by day.
+fn load(way: &Way, days: &Range<Day>) -> Vec<Load> {
+    let on = |day: Day| {
+        let mut load = [0; 4];
+        for stay in way.stays.iter().filter(|stay| stay.from <= day && day < stay.until) {
             let places = stay.spaced.filter(|(spaced, _)| *spaced <= day).map_or(stay.trays, |(_, places)| places);
-            let framed = if stay.frame_from.is_some_and(|from| from <= day) { places.min(free) } else { 0 };
-            (free, rack) = (free - framed, rack + places - framed);
-            mats += if stay.mat_until.is_some_and(|until| day < until) { stay.trays } else { 0 };
+            load[0] += places;
+            load[1] += if stay.frame_from.is_some_and(|from| from <= day) { places } else { 0 };
+            load[2] += if stay.mat_until.is_some_and(|until| day < until) { stay.trays } else { 0 };
+            load[3] += if stay.work && stay.from == day { stay.trays } else { 0 };
         }
-        over += limits.places.map_or(0, |places| rack.max(places) - places);
-        over += limits.mats.map_or(0, |most| mats.max(most) - most);
+        load
+    };
+    days.clone().map(on).collect()
+}
+
+fn days_of<'w>(ways: impl Iterator<Item = &'w Way>) -> Range<Day> {
+    ways.flat_map(|way| &way.stays).fold(0..0, |days, stay| days.start.min(stay.from)..days.end.max(stay.until))
+}
+
+/// What a choice costs: what may go to the frame goes there while it has places, the rest stands on the rack.
+fn cost(loads: &[Vec<Load>], off: u64, limits: &Limits, days: &Range<Day>) -> Cost {
+    let (mut over, mut worked) = (0, 0);
+    for (at, day) in days.clone().enumerate() {
+        let mut sum = [0; 4];
+        for load in loads {
+            for (sum, one) in sum.iter_mut().zip(&load[at]) {
+                *sum += one;
+            }
+        }
+        let frame = limits.frame.as_ref().filter(|frame| frame.open.iter().any(|open| open.contains(&day)));
+        let rack = sum[0] - sum[1].min(frame.map_or(0, |frame| frame.places));
+        let most = [(rack, limits.places), (sum[2], limits.mats), (sum[3], limits.trays_a_day)];
+        over += most.iter().map(|(sum, most)| sum - sum.min(&most.unwrap_or(u64::MAX))).sum::<u64>();
+        worked += u64::from(sum[3] > 0);
     }
-    over += work.values().map(|&trays| limits.trays_a_day.map_or(0, |most| trays.max(most) - most)).sum::<u64>();
-    (over, work.len() as u64)
+    Cost { over, days: worked, off }
 }
 
 fn told_cost(ways: &[&Way], limits: &Limits) -> Cost {
-    let stays: Vec<&Stay> = ways.iter().flat_map(|way| &way.stays).collect();
-    let (over, days) = told(&stays, limits);
-    Cost { over, days, off: ways.iter().map(|way| way.off).sum() }
+    let days = days_of(ways.iter().copied());
+    let loads: Vec<Vec<Load>> = ways.iter().map(|way| load(way, &days)).collect();
+    cost(&loads, ways.iter().map(|way| way.off).sum(), limits, &days)
 }
 
 /// The least cost of all choices.
 fn by_trying(items: &[Item], limits: &Limits) -> Cost {
-    fn go<'i>(items: &'i [Item], limits: &Limits, ways: &mut Vec<&'i Way>, best: &mut Option<Cost>) {
-        let Some((item, others)) = items.split_first() else {
-            let cost = told_cost(ways, limits);
-            *best = Some(best.map_or(cost, |best| best.min(cost)));
-            return;
+    let days = days_of(items.iter().flat_map(|item| &item.ways));
+    let mut tried = vec![(vec![[0; 4]; days.len()], 0)];
+    for item in items {
+        let ways: Vec<_> = item.ways.iter().map(|way| (load(way, &days), way.off)).collect();
+        let with = |(load, off): &(Vec<Load>, u64)| {
+            let add = |one: &Load, other: &Load| [0, 1, 2, 3].map(|at| one[at] + other[at]);
+            let sum = |way: &Vec<Load>| way.iter().zip(load).map(|(one, other)| add(one, other)).collect();
+            ways.iter().map(|(way, more)| (sum(way), off + more)).collect::<Vec<_>>()
         };
-        for way in &item.ways {
-            ways.push(way);
-            go(others, limits, ways, best);
-            ways.pop();
-        }
+        tried = tried.iter().flat_map(with).collect();
     }
-    let mut best = None;
-    go(items, limits, &mut Vec::new(), &mut best);
-    best.unwrap()
+    tried.into_iter().map(|(load, off)| cost(&[load], off, limits, &days)).min().unwrap()
 }
 
 fn taken<'i>(items: &'i [Item], choice: &Choice) -> Vec<&'i Way> {

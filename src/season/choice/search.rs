@@ -6,8 +6,10 @@ use super::trial::Trial;
 use rust_decimal::prelude::ToPrimitive;
 
 /// Rounds of prices for all moves, and in each branch.
-const ROUNDS: u32 = 300;
-const BRANCH_ROUNDS: u32 = 8;
+const ROUNDS: [u32; 2] = [300, 8];
+/// The same where the choices are few, so that to look at them costs less.
+const ROUNDS_OF_FEW: [u32; 2] = [8, 1];
+const FEW: usize = 4_096;
 /// Work for each way to make a choice better before the branches.
 const SHAKES: u64 = 1_000;
 
@@ -89,28 +91,31 @@ impl Search<'_> {
         if aim == Aim::Over && self.best.cost.over == 0 {
             return 0;
         }
-        let Some(bound) = self.prove(ROUNDS) else { return aim.of(self.best.cost) };
-        let part = self.most_work.saturating_sub(self.work()) / 8;
-        self.shake(self.work() + part.min(SHAKES * self.problem.moves.len() as u64));
+        let is_few = self.of_item.iter().try_fold(1, |all, ways| Some(all * ways).filter(|all| *all <= FEW)).is_some();
+        let [rounds, of_branch] = if is_few { ROUNDS_OF_FEW } else { ROUNDS };
+        // Before any branch, what is as good as the best known stays for the aims that follow.
+        let Some(bound) = self.prove(rounds, 1) else { return aim.of(self.best.cost) };
+        if !is_few {
+            let part = self.most_work.saturating_sub(self.work()) / 8;
+            self.shake(self.work() + part.min(SHAKES * self.problem.moves.len() as u64));
+        }
         let mark = self.ruled_out.len();
-        self.branch();
+        self.branch(of_branch);
         self.undo(mark);
         if self.exhausted() { bound.min(aim.of(self.best.cost)) } else { aim.of(self.best.cost) }
     }
 
-    /// Raises prices for so many rounds. `None` where nothing that is left is better than the best known; else what
-    /// nothing that is left is below.
-    fn prove(&mut self, rounds: u32) -> Option<u64> {
+    /// Raises prices for so many rounds. `None` where nothing that is left is better than the best known, or not so much
+    /// worse; else what nothing that is left is below.
+    fn prove(&mut self, rounds: u32, worse_by: u64) -> Option<u64> {
         let (mut step, mut in_vain, mut highest) = (1.0, 0, 0.0);
         for round in 0..rounds {
             let bound = self.prices.bound(&self.left);
             in_vain = if bound > highest + 1e-3 { 0 } else { in_vain + 1 };
             highest = bound.max(highest);
             if round % 16 == 0 {
-                self.attempt(rounds == ROUNDS);
+                self.attempt(worse_by > 0);
             }
-            // Before any branch, what is as good as the best known stays for the aims that follow.
-            let worse_by = u64::from(rounds == ROUNDS);
             if whole(highest) >= self.aim.of(self.best.cost) || !self.rule_out(bound, worse_by) {
                 return None;
             }
@@ -192,7 +197,7 @@ impl Search<'_> {
     }
 
     /// Searches all that is left, but for branches in which the bound leaves nothing better.
-    fn branch(&mut self) {
+    fn branch(&mut self, rounds: u32) {
         let open = (0..self.of_item.len()).filter(|&item| self.of_item[item] > 1);
         let Some(item) = open.min_by_key(|&item| self.of_item[item]) else {
             let only: Vec<usize> = (0..self.of_item.len()).flat_map(|item| self.moves_left(item)).collect();
@@ -204,8 +209,8 @@ impl Search<'_> {
         let mark = self.ruled_out.len();
         for &index in &moves {
             moves.iter().filter(|&&other| other != index).for_each(|&other| self.rule_out_move(other));
-            if !self.exhausted() && self.prove(BRANCH_ROUNDS).is_some() {
-                self.branch();
+            if !self.exhausted() && self.prove(rounds, 0).is_some() {
+                self.branch(rounds);
             }
             self.undo(mark);
         }
