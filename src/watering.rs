@@ -26,7 +26,7 @@ pub struct Watering {
     pub trays: f64,
     /// It is potted on, not sown.
     pub potted_on: bool,
-    /// Its mix holds an inoculant.
+    /// Its mix holds an inoculant, or its plugs do.
     pub inoculated: bool,
     /// The most nitrogen that it wants at its first feed, mg/L.
     pub first_ppm: f64,
@@ -126,7 +126,7 @@ fn waterings(
             tray: Handle::clone(tray),
             trays,
             potted_on,
-            inoculated: batch.is_inoculated(),
+            inoculated: batch.is_inoculated_for(crop),
             first_ppm: Feeding::of(batch).nitrogen_ppm()[1],
             begins,
             times: times(begins, ends),

@@ -39,7 +39,7 @@ pub fn ph(parts: &Parts<'_>, lime_g_per_l: f64) -> Option<[f64; 2]> {
 }
 
 /// Lime for a wanted pH, in grams for a finished litre: what the fit says, and within the trial's lime the least and the
-/// most for mixes that are off it; `None` where the trial did not reach that pH, or the mix is past it without lime.
+/// most for mixes that are off it, none where the mix is past it without; `None` where the trial did not reach that pH.
 ///
 /// ```
 /// use trayful::behaviour::lime_for;
@@ -54,8 +54,7 @@ pub fn lime_for(parts: &Parts<'_>, ph: f64) -> Option<Spread> {
     let lime = |ph: f64| (-libm::log((7.463 - ph) / 2.956) - 3.42 * compost) / 0.2078;
     let [least, about, most] = [-OFF, 0.0, OFF].map(|off| lime(ph + off));
     let within = |lime: f64| if lime.is_nan() { MOST_LIME_G_PER_L } else { lime.clamp(0.0, MOST_LIME_G_PER_L) };
-    // What is less acid even without lime is out of reach, too.
-    (about <= MOST_LIME_G_PER_L && most >= 0.0).then(|| [least, about, most].map(within))
+    (about <= MOST_LIME_G_PER_L).then(|| [least, about, most].map(within))
 }
 
 /// The share of castings and compost in a mix that is otherwise of raw peat: at least half of the rest (a judgement), and

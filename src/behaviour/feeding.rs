@@ -52,16 +52,21 @@ impl Analysis {
 pub const UNFED_PPM: [f64; 2] = [25.0, 50.0];
 /// The same for cotyledons in any mix (from memory).
 pub const COTYLEDONS_PPM: [f64; 2] = [25.0, 75.0];
-/// Nitrogen above this is more than any stage of a seedling takes (100 to 150, from memory;
-/// growers' tables go to 250 for plants in flower).
+/// Nitrogen for three leaves and more (from memory).
+pub const LEAVES_PPM: [f64; 2] = [100.0, 150.0];
+/// Nitrogen above this is more than any stage of a seedling takes (growers' tables go to 250 for plants in flower).
 pub const STRONG_PPM: f64 = 250.0;
+/// Potassium above this is as salty, in a feed of little nitrogen (from memory).
+pub const STRONG_POTASSIUM_PPM: f64 = 400.0;
 /// Soluble phosphorus above this keeps an inoculant from working: a synthesis of trials
 /// (Douds 2009: fine at 0.3 to 3 mg/L, next to nothing at 31), no published threshold.
-const PHOSPHORUS_PPM: f64 = 10.0;
+pub const PHOSPHORUS_PPM: f64 = 10.0;
 
 /// Above so many grams in a litre a stock is more than many dry fertilisers dissolve (labels say 300 to
 /// 500 at 20 C, potassium nitrate dissolves about 310; from memory).
 const DISSOLVES_G_PER_L: f64 = 300.0;
+/// A litre of solution holds no more of any (from memory).
+const MOST_G_PER_L: f64 = 1000.0;
 
 /// What the percentages of a label are of.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -210,9 +215,11 @@ impl Feed {
         }
     }
 
-    /// How many times the fertiliser itself can be thinned to the feed; `None` unless its measure is known.
+    /// How many times the fertiliser itself can be thinned to the feed, or of what is known by weight alone the strongest
+    /// solution.
     pub fn most_thinned(&self) -> Option<f64> {
-        self.strength.volume.map(|volume| 1.0 / to_litres(volume))
+        let by_weight = self.strength.mass.map(|mass| MOST_G_PER_L / mass.get::<gram>());
+        self.strength.volume.map(|volume| 1.0 / to_litres(volume)).or(by_weight)
     }
 
     /// Grams in a litre of the stock that is thinned so many times, where that is more than many dry
@@ -225,7 +232,12 @@ impl Feed {
 
     /// Whether its salts can kill seedlings.
     pub fn is_too_strong(&self) -> bool {
-        self.nitrogen_ppm > STRONG_PPM
+        self.nitrogen_ppm > STRONG_PPM || self.potassium_ppm > STRONG_POTASSIUM_PPM
+    }
+
+    /// Whether it is more than seedlings take that have leaves.
+    pub fn is_for_older(&self) -> bool {
+        self.nitrogen_ppm > LEAVES_PPM[1] && !self.is_too_strong()
     }
 
     /// Whether its phosphorus keeps an inoculant from working.

@@ -2,14 +2,16 @@
 
 use super::acidity::{WANTED_PH, lime_for, ph};
 use super::blend::{NotKnown, Parts, Pores, dry_density, share_of};
-use super::cell::Drained;
+use super::cell::{Drained, ENOUGH_AIR};
 use super::packing::{Kept, expected_yield};
 use super::remedy::{Remedy, remedies};
 use super::retention::{NoCell, shape_of};
-use super::salts::{NoSalinity, salinity};
+use super::salts::{LOW_MS_CM, NoSalinity, salinity};
 use super::weight::{TRAY_KG, tray_kg};
-use crate::catalogue::{Ingredient, Role, Spread, Tray, citation};
+use crate::catalogue::{Frustum, FrustumKind, Ingredient, Role, Spread, Tray, citation};
 use crate::recipe::{Basis, Composition, default_yield};
+use crate::units::Length;
+use crate::units::length::decimetre;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -72,9 +74,26 @@ impl<'m> Behaviour<'m> {
         self.ph.filter(|[least, most]| *least > WANTED_PH[1] || *most < WANTED_PH[0])
     }
 
+    /// Its conductivity where that is more than seedlings bear, however it was measured.
+    pub fn salty(&self) -> Option<[f64; 2]> {
+        self.ec_ms_cm.as_ref().ok().copied().filter(|[least, _]| *least > LOW_MS_CM[1])
+    }
+
+    /// Whether a tall pot of it would keep air enough for seed.
+    pub fn drains_when_tall(&self) -> bool {
+        let side = Length::new::<decimetre>(1.5);
+        let pot = Frustum { kind: FrustumKind::Round, top: side, bottom: side, depth: side };
+        self.pores.as_ref().is_ok_and(|pores| pores.air_in([&pot]).iter().all(|air| *air >= ENOUGH_AIR))
+    }
+
     /// The share of its loose volume that is castings and compost.
     pub fn rich(&self) -> f64 {
         share_of(&self.parts, |ingredient| ingredient.rich)
+    }
+
+    /// Whether it stands at a pH, as far as a dose tells.
+    pub fn is_at_ph(&self, wanted_ph: f64) -> bool {
+        self.ph.is_some_and(|[least, most]| (f64::midpoint(least, most) - wanted_ph).abs() <= 0.1)
     }
 
     /// As [`Self::off_ph`], and its pH where it is more acid than another mix and than most seed wants.

@@ -1,5 +1,6 @@
 //! What may take the place of a part of a mix, so that it behaves in the cell as before.
 
+use super::acidity::WANTED_PH;
 use super::blend::{Parts, Pores, dry_density, share_of, sum};
 use super::packing::Kept;
 use crate::catalogue::{Feeds, Frustum, Handle, Ingredient, Role, UsedAs};
@@ -9,6 +10,8 @@ use crate::recipe::Composition;
 /// Castings and compost above this share of the loose volume can harm seed: a trial, and what two of three composts brought
 /// in salts (read).
 pub const MOST_RICH: f64 = 0.2;
+/// Above this share it should not be sown into untested.
+pub const VERY_RICH: f64 = 1.0 / 3.0;
 
 /// Mixes that are tried, as many as take half a second.
 const MOST_TRIED: u64 = 20_000;
@@ -57,7 +60,7 @@ pub fn lacking(ingredient: &Ingredient) -> Vec<&'static str> {
 /// The distance is the root of the sum of squares of these differences of the usual figures, each over what is felt at the
 /// bench (a judgement): dry density 100 g/L, a tenth of the weight of a watered tray; pores, and water and air in the
 /// drained cell, 5 % of the volume, as wide as the bands of a verdict; the mean pH of the parts by their shares 0.5, where
-/// it is known of all.
+/// it is known of all, of raw peat that is limed what seed wants.
 pub fn swaps(
     (mix, kept): (&Composition, Kept),
     without: &Handle<Ingredient>,
@@ -66,9 +69,12 @@ pub fn swaps(
 ) -> Vec<Swap> {
     let parts: Vec<_> = mix.parts.iter().map(|(id, parts)| (&**id, parts.to_f64())).collect();
     let missing = mix.parts.iter().find(|(id, _)| id == without).map(|(_, parts)| *parts);
-    let Some((missing, before)) = missing.zip(Figures::of(&parts, kept.of(&parts), cell)) else { return Vec::new() };
+    let limed = mix.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
+    let Some((missing, before)) = missing.zip(Figures::of(&parts, kept.of(&parts), cell, limed)) else {
+        return Vec::new();
+    };
     let rest = parts.into_iter().filter(|(id, _)| id.name != without.name).collect();
-    let search = Search { rest, kept, cell, before };
+    let search = Search { rest, kept, cell, before, limed };
     let mut candidates: Vec<&Candidate> =
         candidates.iter().filter(|one| one.ingredient != *without && may_take_part(&one.ingredient)).collect();
     candidates.sort_by(|one, other| one.ingredient.name.cmp(&other.ingredient.name));
@@ -111,6 +117,7 @@ struct Search<'s> {
     kept: Kept,
     cell: &'s Frustum,
     before: Figures,
+    limed: bool,
 }
 
 impl Search<'_> {
@@ -129,7 +136,8 @@ impl Search<'_> {
             takes.iter().all(|(one, _)| one.most.is_none_or(|most| all_of(&one.ingredient) <= most * (1.0 + 1e-9)));
         let takes_rich = takes.iter().any(|(one, _)| one.ingredient.rich);
         let is_too_rich = takes_rich && share_of(&parts, |one| one.rich) > MOST_RICH + 1e-9;
-        let figures = Figures::of(&parts, self.kept.of(&parts), self.cell).filter(|_| is_enough && !is_too_rich)?;
+        let figures =
+            Figures::of(&parts, self.kept.of(&parts), self.cell, self.limed).filter(|_| is_enough && !is_too_rich)?;
         Some(figures.distance(&self.before))
     }
 }
@@ -138,10 +146,14 @@ impl Search<'_> {
 struct Figures([Option<f64>; 5]);
 
 impl Figures {
-    fn of(parts: &Parts<'_>, kept: f64, cell: &Frustum) -> Option<Self> {
+    fn of(parts: &Parts<'_>, kept: f64, cell: &Frustum, limed: bool) -> Option<Self> {
         let ([_, dry, _], pores) = (dry_density(parts, kept).ok()?, Pores::of(parts, kept).ok()?);
         let air = pores.air_in([cell]).pop()?;
-        let ph = sum(parts, 1.0, |of| of.physical.ph.map(|(least, most)| [f64::midpoint(least, most); 3]));
+        let ph_of = |of: &Ingredient| {
+            let limed = limed && of.is_raw_peat();
+            if limed { Some((WANTED_PH[0], WANTED_PH[1])) } else { of.physical.ph }
+        };
+        let ph = sum(parts, 1.0, |of| ph_of(of).map(|(least, most)| [f64::midpoint(least, most); 3]));
         let [_, porosity, _] = pores.porosity;
         Some(Self([Some(dry), Some(porosity), Some(porosity - air), Some(air), ph.ok().map(|[_, mean, _]| mean)]))
     }

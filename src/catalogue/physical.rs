@@ -3,7 +3,7 @@
 use crate::diagnostic::{Code, Problems};
 use crate::source::{Fields, figures};
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{Bounds, Fault, MassDensity, density, density_range, measured, number, range, share, within};
+use crate::units::{Bounds, Fault, MassDensity, conductivity, density, density_range, number, range, share, within};
 
 /// The least that a figure may be, what it usually is, and the most.
 pub type Spread = [f64; 3];
@@ -23,9 +23,7 @@ figures! {
         text => range(text, |text| number(text).and_then(|ph| within(ph.to_f64(), ph.to_f64(), ANY_PH, text)));
     /// How much its extract conducts, in mS/cm.
     Salinity((f64, f64)): "a range of conductivities such as `0.3-1.5 mS/cm`",
-        text => range(text, |text| {
-            measured(text, "conductivity", &[("ms/cm", 1.0)]).and_then(|ec| within(ec, ec, ANY_EC, text))
-        });
+        text => range(text, |text| conductivity(text).and_then(|ec| within(ec, ec, ANY_EC, text)));
 }
 
 const DRY: Bounds = (1.0..=23_000.0, "what is dry and loose has a density of 1 g/L to 23 kg/L");

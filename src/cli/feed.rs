@@ -27,7 +27,7 @@ figures! {
     /// What the label says.
     Label(Analysis): "three percentages such as `3-1-2`: N, P2O5, K2O", text => analysis(text);
     /// Milligrams of nitrogen in a litre.
-    Strength(f64): "milligrams of nitrogen in a litre, such as `50`", text => positive(text, PPM);
+    Strength(f64): "milligrams of nitrogen in a litre, such as `50`", text => strength(text);
     /// How many times an injector thins the stock.
     Injector(f64): "a ratio such as `1:200`", text => positive(text.strip_prefix("1:").unwrap_or(text), THINNED);
     /// Density of a liquid.
@@ -45,6 +45,12 @@ const LIQUID: Bounds = (500.0..=5000.0, "a liquid weighs 0.5 to 5 g/mL");
 fn positive(text: &str, bounds: Bounds) -> Result<f64, Fault> {
     let value = above_zero(number(text)?, text)?.to_f64();
     within(value, value, bounds, text)
+}
+
+/// `50`, `50 ppm` or `50 mg/L`.
+fn strength(text: &str) -> Result<f64, Fault> {
+    let text = text.trim();
+    positive(["ppm", "mg/L", "mg/l"].iter().find_map(|unit| text.strip_suffix(unit)).unwrap_or(text).trim_end(), PPM)
 }
 
 fn liquid_density(text: &str) -> Result<MassDensity, Fault> {

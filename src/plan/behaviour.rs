@@ -70,6 +70,10 @@ impl Feeding<'_> {
 pub enum Finding<'p> {
     /// Seed has too little air in such trays, whose depth is known: the share that is usual.
     LittleAir(&'p Handle<Tray>, f64),
+    /// Seed may drown in such trays: the share of air that is usual.
+    Waterlogged(&'p Handle<Tray>, f64),
+    /// Its salts, mS/cm, least and most, are more than seedlings bear.
+    Salty([f64; 2]),
     /// Its pH is outside what seed wants, least and most, and its lime was not left out for its crops.
     OffPh([f64; 2]),
     /// The lime for the pH that its recipe wants.
@@ -141,8 +145,9 @@ impl Plan {
     pub fn findings<'p>(&'p self, week: &'p Week) -> Vec<(usize, Finding<'p>)> {
         let mut findings = Vec::new();
         for (index, (batch, trays)) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)).enumerate() {
-            let behaviour = behaviour_of(batch, None, week);
-            findings.extend(little_air(&behaviour, trays).into_iter().map(|found| (index, found)));
+            let behaviour = behaviour_of(batch, salts_of_coir(batch.half, week), week);
+            findings.extend(short_of_air(&behaviour, trays).into_iter().map(|found| (index, found)));
+            findings.extend(behaviour.salty().map(|salts| (index, Finding::Salty(salts))));
             let is_unlimed =
                 batch.is_for_acid() || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
             let wanted = week
@@ -150,11 +155,14 @@ impl Plan {
                 .ph
                 .filter(|_| !is_unlimed && !batch.crops.iter().any(|crop| crop.wants_acid()));
             let acidity = match wanted {
+                Some(ph) if behaviour.is_at_ph(ph) => None,
                 Some(ph) => {
                     let peat = batch.ingredients.iter().filter(|part| part.ingredient.is_raw_peat());
                     let peat = peat.fold(in_litres(0.0), |sum, part| sum + part.loose);
                     let is_dosed = batch.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
-                    Some(Finding::Lime { ph, lime: behaviour.lime_for(ph), peat, is_dosed })
+                    let lime = behaviour.lime_for(ph);
+                    let is_told = is_dosed || lime.is_none_or(|[_, about, _]| about > 0.0);
+                    is_told.then_some(Finding::Lime { ph, lime, peat, is_dosed })
                 }
                 None => behaviour.off_ph().filter(|_| !is_unlimed).map(Finding::OffPh),
             };
@@ -217,14 +225,18 @@ pub fn behaviour_of<'p>(batch: &'p Batch, coir: Option<[f64; 2]>, week: &Week) -
     Behaviour::of(&batch.composition, coir, week.recipe(batch.recipe).yield_.is_some())
 }
 
-/// The trays in which seed has too little air, as it usually is: of those whose depth is known.
-fn little_air<'p>(behaviour: &Behaviour<'_>, trays: BTreeSet<&'p Handle<Tray>>) -> Vec<Finding<'p>> {
-    let cells = trays.into_iter().filter(|tray| !tray.is_about());
-    let cells: Vec<_> = cells.filter_map(|tray| Some((tray, shape_of(tray).ok()?))).collect();
+/// The trays in which seed has too little air, as it usually is: of those whose depth is from memory, where it is far too
+/// little.
+fn short_of_air<'p>(behaviour: &Behaviour<'_>, trays: BTreeSet<&'p Handle<Tray>>) -> Vec<Finding<'p>> {
+    let cells: Vec<_> = trays.into_iter().filter_map(|tray| Some((tray, shape_of(tray).ok()?))).collect();
     let Some(pores) = behaviour.pores.as_ref().ok().filter(|_| !cells.is_empty()) else { return Vec::new() };
     let air = pores.air_in(cells.iter().map(|(_, cell)| cell));
-    let short = cells.iter().zip(air).filter(|(_, air)| Verdict::of(*air).is_short_of_air());
-    short.map(|((tray, _), air)| Finding::LittleAir(tray, air)).collect()
+    let found = cells.iter().zip(air).filter_map(|((tray, _), air)| match Verdict::of(air) {
+        Verdict::Wet => Some(Finding::Waterlogged(tray, air)),
+        Verdict::Tight if !tray.is_about() => Some(Finding::LittleAir(tray, air)),
+        _ => None,
+    });
+    found.collect()
 }
 
 /// The conductivity of the coir of a mix, mS/cm: of what a soak is stated for as after its course, or buffered as it was

@@ -7,7 +7,7 @@ use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLo
 use super::soaking::CoirNeed;
 use super::sow::{Germination, OnRack, SowingPlan, unstated};
 use super::{Batch, Deed, Entry, LISTED, Mixes, Purchases, Soaking, Task, TopLayer};
-use crate::behaviour::MOST_RICH;
+use crate::behaviour::{MOST_RICH, VERY_RICH};
 use crate::catalogue::{
     Crop, Feeds, Handle, Ingredient, Origin, Role, SeedSize, Status, Tray, UsedAs, cautions_for_all,
 };
@@ -35,7 +35,7 @@ const MANY_PACKAGES: u64 = 100_000;
 /// Above a fifth of castings and compost emergence suffered (Atiyeh et al. 2000 and
 /// HortTechnology 20:361), in one trial from a tenth on: so much is said to be much for dust-fine seed (a judgement);
 /// above a third do not sow untested.
-const RICH: [f64; 3] = [0.1, MOST_RICH, 1.0 / 3.0];
+const RICH: [f64; 3] = [0.1, MOST_RICH, VERY_RICH];
 
 /// So many bricks of no more than that weight are many for a bench: common practice, no source.
 const MANY_BRICKS: u64 = 8;

@@ -42,9 +42,12 @@ impl Composition {
         self.parts.iter().any(|(id, _)| id.is(role))
     }
 
-    /// What seedlings find food in: food itself, or what was charged with some.
+    /// What seedlings find food in: food itself, or what was charged with some, in an amount that matters.
     pub fn feeding(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
-        self.ingredients().filter(|ingredient| ingredient.feeds != Feeds::No)
+        let all: f64 = self.parts.iter().map(|(_, parts)| parts.to_f64()).sum();
+        let parts = self.parts.iter().filter(move |(_, parts)| parts.to_f64() >= LEAST_FOOD * all);
+        let doses = self.doses.iter().map(|dose| &dose.ingredient);
+        parts.map(|(id, _)| id).chain(doses).filter(|ingredient| ingredient.feeds != Feeds::No)
     }
 
     /// Every ingredient: the parts, then the doses.
@@ -52,6 +55,9 @@ impl Composition {
         self.parts.iter().map(|(id, _)| id).chain(self.doses.iter().map(|dose| &dose.ingredient))
     }
 }
+
+/// The least share of a mix that seedlings find food in (a judgement).
+const LEAST_FOOD: f64 = 0.02;
 
 /// The crop and the tray that a mix is made up for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]

@@ -6,8 +6,8 @@ use super::remark::{on, remark, texts};
 use super::words::{and, basis_words, keys, parts_words, tray_name, whole_percent};
 use super::{Format, Remark, Report, Style, csv};
 use crate::behaviour::{
-    Behaviour, ENOUGH_AIR, InTray, LOW_MS_CM, MOST_RICH, NoCell, NoSalinity, Remedy, Verdict, WANTED_PH, lacking,
-    standings,
+    Behaviour, ENOUGH_AIR, InTray, LOW_MS_CM, MOST_RICH, NoCell, NoSalinity, Remedy, VERY_RICH, Verdict, WANTED_PH,
+    lacking, standings,
 };
 use crate::catalogue::{Crop, Handle, Role, Spread, Tray};
 use crate::exact::whole;
@@ -186,6 +186,7 @@ impl MixInTrays<'_> {
 
     fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         let (name, of, enough) = (self.name, &self.behaviour, whole_percent(ENOUGH_AIR));
+        let is_mended_by_height = of.drains_when_tall();
         let cells = self.trays.iter().enumerate().filter_map(|(at, (tray, cell))| {
             let tray = tray_name(tray, units);
             let remedies = match cell {
@@ -199,22 +200,36 @@ impl MixInTrays<'_> {
                 format!("{} of {}", quarters(whole(parts * 4.0)), ingredient.name)
             });
             let help = match more.collect::<Vec<_>>().join(", or ") {
+                none if none.is_empty() && !is_mended_by_height => {
+                    "Neither more of a coarse ingredient nor a taller cell mends that: too little is kept of its parts \
+                     (`yield:`), or they are too fine."
+                        .to_owned()
+                }
                 none if none.is_empty() && self.remedies.is_empty() => "Take a taller cell.".to_owned(),
                 none if none.is_empty() => "No more of a coarse ingredient mends that; take a taller cell.".to_owned(),
-                more => format!("Added to its parts, one of these brings {enough}: {more}. Or take a taller cell."),
+                more => {
+                    let taller = if is_mended_by_height { " Or take a taller cell." } else { "" };
+                    format!("Added to its parts, one of these brings {enough}: {more}.{taller}")
+                }
             };
             Some(remark!("too-little-air", "{name} in {tray} keeps too little air. {help}"))
         });
         let is_likely = (of.expected[0]..=of.expected[1]).contains(&of.kept);
         let is_of_coir = matches!(of.ec_ms_cm, Err(NoSalinity::NotKnown(_))) && self.mix.is_of(Role::Coir);
         let more = [
+            (of.salty().is_some(), "salty", "its salts are more than seedlings bear, however they were measured."),
             (!is_likely, "yield-unlikely", "what is kept is not what the sizes of the parts let expect: measure it."),
             (is_of_coir, "coir-salts", "coir is as salty as its washing left it: `soak:` in a `--place` tells that."),
         ];
         let more = more.into_iter().filter(|(holds, ..)| *holds);
         let rich = (of.rich() > MOST_RICH + 1e-9).then(|| {
             let most = whole_percent(MOST_RICH);
-            remark!("rich", "{name}: castings and compost are over {most} of its loose volume, which can harm seed.")
+            let untested =
+                if of.rich() > VERY_RICH + 1e-9 { ", and over a third: do not sow into it untested" } else { "" };
+            remark!(
+                "rich",
+                "{name}: castings and compost are over {most} of its loose volume, which can harm seed{untested}."
+            )
         });
         cells.chain(more.map(|(_, code, text)| remark!(code, "{name}: {text}"))).chain(rich).collect()
     }

@@ -5,7 +5,9 @@ use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
 use super::words::{and, assumption, count, fact, tray_name};
 use super::{Remark, Report, Style, csv};
-use crate::behaviour::{COTYLEDONS_PPM, Feed, Fertiliser, Product, STRONG_PPM, UNFED_PPM};
+use crate::behaviour::{
+    COTYLEDONS_PPM, Feed, Fertiliser, LEAVES_PPM, PHOSPHORUS_PPM, Product, STRONG_POTASSIUM_PPM, STRONG_PPM, UNFED_PPM,
+};
 use crate::catalogue::Named;
 use crate::stock::{Currency, money};
 use crate::units::customary::DISSOLVED;
@@ -19,11 +21,15 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use serde_json::{Value, json};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+
+fn span([least, most]: [f64; 2]) -> String {
+    format!("{least:.0} to {most:.0}")
+}
 
 /// What holds for every feed.
 fn always() -> [Remark; 3] {
-    let [unfed, cotyledons] = [UNFED_PPM, COTYLEDONS_PPM].map(|[least, most]| format!("{least:.0} to {most:.0} ppm N"));
+    let [unfed, cotyledons, leaves] = [UNFED_PPM, COTYLEDONS_PPM, LEAVES_PPM].map(|ppm| span(ppm) + " ppm N");
     [
         remark!(
             "when-to-begin",
@@ -32,7 +38,7 @@ fn always() -> [Remark; 3] {
         ),
         remark!(
             "strength-by-stage",
-            "By stage, from memory: none for the root, {cotyledons} for cotyledons, 100 to 150 with three leaves and more."
+            "By stage, from memory: none for the root, {cotyledons} for cotyledons, {leaves} with three leaves and more."
         ),
         Remark::new(
             "follow-the-label",
@@ -370,12 +376,22 @@ impl FeedReport<'_> {
             self.feeds.iter().filter(|of| is(of)).map(|(product, _)| product.name.as_str()).collect::<Vec<_>>()
         };
         let is_one = self.feeds.len() == 1;
-        let too_strong = self.feeds[0].1.is_too_strong().then(|| {
-            remark!(
-                "feed-too-strong",
-                "TOO STRONG for seedlings: above about {STRONG_PPM:.0} ppm the salts can kill them. Use less."
-            )
-        });
+        let of = |names: &[&str]| if is_one { String::new() } else { format!("{}: ", and(names)) };
+        let told =
+            |names: Vec<&str>, code, text: String| (!names.is_empty()).then(|| Remark::new(code, of(&names) + &text));
+        let too_strong = told(
+            names(|(_, feed)| feed.is_too_strong()),
+            "feed-too-strong",
+            format!(
+                "TOO STRONG for seedlings: above about {STRONG_PPM:.0} ppm of nitrogen or {STRONG_POTASSIUM_PPM:.0} of \
+                 potassium (from memory) the salts can kill them. Use less."
+            ),
+        );
+        let for_older = told(
+            names(|(_, feed)| feed.is_for_older()),
+            "feed-for-older",
+            format!("Strong: seedlings with three leaves and more take {} ppm N (from memory).", span(LEAVES_PPM)),
+        );
         let lower = if self.injector > 1.0 { " A lower ratio of the injector takes a weaker stock." } else { "" };
         let stocks = self.feeds.iter().filter(|_| self.water.is_some()).filter_map(|(product, feed)| {
             let grams = DISSOLVED.shown(feed.hardly_dissolves(self.injector)?, 0, units);
@@ -394,11 +410,19 @@ impl FeedReport<'_> {
         let phosphorus = self.inoculated().filter(|_| !hindering.is_empty()).map(|beside| {
             remark!(
                 "phosphorus-hinders-mycorrhiza",
-                "{beside} choose a feed with less phosphorus{than}: above about 10 ppm it keeps mycorrhiza from forming (a \
+                "{beside} choose a feed with less phosphorus{than}: above about {PHOSPHORUS_PPM:.0} ppm it keeps mycorrhiza from forming (a \
                  synthesis of trials, no published threshold)."
             )
         });
-        too_strong.into_iter().chain(stocks).chain(unpriced).chain(phosphorus).collect()
+        let is_by_ounce = |rate: &str| rate.to_lowercase().contains("oz") && !rate.to_lowercase().contains("fl");
+        let is_liquid = self.feeds[0].1.strength.volume.is_some();
+        let ounce = self.rate.filter(|rate| is_liquid && is_by_ounce(rate)).map(|_| {
+            remark!(
+                "weight-ounce",
+                "The ounce is taken as one of weight: where the label means fluid ounces, write `fl oz`."
+            )
+        });
+        ounce.into_iter().chain(too_strong).chain(for_older).chain(stocks).chain(unpriced).chain(phosphorus).collect()
     }
 
     /// Where an inoculant is, or may be.
@@ -406,7 +430,7 @@ impl FeedReport<'_> {
         let Some(trays) = self.trays else { return Some("With an inoculant in the mix".to_owned()) };
         let inoculated = trays.fed.iter().filter(|fed| fed.inoculated);
         let crops: BTreeSet<&str> = inoculated.map(|fed| fed.crop.shown()).collect();
-        (!crops.is_empty()).then(|| format!("The mix of {} holds an inoculant:", and(crops)))
+        (!crops.is_empty()).then(|| format!("With {} grows an inoculant, in the mix or the plugs:", and(crops)))
     }
 
     /// By what rule trays take so much.
@@ -440,11 +464,14 @@ impl FeedReport<'_> {
         // What is too strong for all is told with the feed.
         let feed = &self.feeds[0].1;
         let strong = trays.fed.iter().filter(|fed| fed.first_ppm < feed.nitrogen_ppm && !feed.is_too_strong());
-        let weakest = strong.clone().map(|fed| fed.first_ppm).fold(f64::INFINITY, f64::min);
-        let strong: BTreeSet<&str> = strong.map(|fed| fed.crop.shown()).collect();
-        let strong = on("strong-at-first", &strong.into_iter().collect::<Vec<_>>(), |names| {
-            format!("Strong for the first feeds of {names}: begin with at most {weakest:.0} ppm (from memory).")
-        });
+        let strong: BTreeSet<(String, &str)> =
+            strong.map(|fed| (format!("{:.0} ppm", fed.first_ppm), fed.crop.shown())).collect();
+        let mut of_strength: BTreeMap<String, Vec<&str>> = BTreeMap::new();
+        strong.into_iter().for_each(|(ppm, crop)| of_strength.entry(ppm).or_default().push(crop));
+        let strong = of_strength.into_iter().map(|(ppm, crops)| format!("at most {ppm} for {}", and(crops)));
+        let strong = Some(and(strong.collect::<Vec<_>>())).filter(|strong| !strong.is_empty());
+        let strong = strong
+            .map(|strong| remark!("strong-at-first", "Strong for the first feeds: begin with {strong} (from memory)."));
         strong.into_iter().chain(rule).chain(begins).chain(missed).collect()
     }
 }

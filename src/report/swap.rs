@@ -80,7 +80,10 @@ impl SwapReport<'_> {
         };
         let make = make.map(|make| format!(" and is enough for {make} of mix")).unwrap_or_default();
         let tray = tray_name(self.before().trays[0].0, units);
-        format!("In place of {part}: what behaves nearest in a {tray}{make}, from {from}; the best first.")
+        format!(
+            "In place of {part}: what behaves nearest in a {tray}{make}, from {from}. First what is nearest in weight, pores, \
+             water, air and the pH of its parts together."
+        )
     }
 
     /// The figures of every mix, one a row.
@@ -120,7 +123,8 @@ impl SwapReport<'_> {
         let (before, mut notes) = (self.before(), Vec::new());
         let feeds = |mix: &MixInTrays<'_>| mix.mix.feeding().next().is_some();
         for (number, (mix, swap)) in (1..).zip(self.mixes.mixes[1..].iter().zip(self.swaps)) {
-            let gone = before.mix.doses.iter().filter(|dose| !mix.mix.doses.contains(dose));
+            let has = |id: &Handle<Ingredient>| mix.mix.doses.iter().any(|dose| dose.ingredient == *id);
+            let gone = before.mix.doses.iter().filter(|dose| !has(&dose.ingredient));
             let wants_lime = wants_lime(mix.mix) && !wants_lime(before.mix);
             let gone = gone.map(|dose| &dose.ingredient).filter(|id| !(wants_lime && id.is(Role::Lime)));
             let gone: Vec<_> = gone.map(|id| &id.name).collect();
@@ -147,6 +151,7 @@ impl SwapReport<'_> {
                     "Choice {number} holds what is as acid as peat, and no lime: add ground limestone, {much} {unit} of that."
                 )
             }));
+            notes.extend(lime_anew(number, mix, before, units));
             let (how, why) = first_feed(feeds(mix), false);
             let differs = feeds(mix) != feeds(before);
             notes.extend(differs.then(|| remark!("first-feed", "First feed of choice {number}: {how}; {why}.")));
@@ -168,9 +173,9 @@ impl SwapReport<'_> {
         }));
         notes.extend(self.at_hand.unwrap_or_default().iter().filter_map(|one| self.not_taken(&one.ingredient)));
         let written = self.written.iter();
-        notes.extend(
-            written.map(|(kept, path)| remark!("written", "The recipe of choice {kept} is written to {path}.")),
-        );
+        notes.extend(written.map(|(kept, path)| {
+            remark!("written", "The recipe of choice {kept} is written to {path}: a week names it by that file.")
+        }));
         notes
     }
 
@@ -196,6 +201,19 @@ impl SwapReport<'_> {
             () => None,
         }
     }
+}
+
+/// That lime is dosed otherwise than before.
+fn lime_anew(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units: UnitSystem) -> Option<Remark> {
+    let rate_of = |mix: &MixInTrays<'_>| {
+        let mut limes = mix.mix.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
+        limes.next().map(|dose| dose.rate)
+    };
+    let (new, old) = rate_of(mix).zip(rate_of(before)).filter(|(new, old)| new != old)?;
+    let [new, old] = [new, old].map(|rate| rate.shown(units));
+    let is_rich = mix.behaviour.rich() > 0.0;
+    let why = if is_rich { "castings or compost bring lime too" } else { "no castings bring any" };
+    Some(remark!("lime-anew", "Choice {number} takes {new} of lime, not {old}: {why}."))
 }
 
 impl Report for SwapReport<'_> {

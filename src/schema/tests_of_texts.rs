@@ -153,7 +153,7 @@ fn number(takes: &dyn Fn(&str) -> bool) -> Option<Map<String, Json>> {
     let whole = |number: u64| takes(&number.to_string());
     let some = [1, 2, 5, 20, 100, 1000, 2000].into_iter().find(|number| whole(*number))?;
     let mut schema = Map::new();
-    let is_whole = !["0.5", "1.5", "2.5", "50.5"].iter().any(|text| takes(text));
+    let is_whole = !["0.5", "1.5", "2.5", "5.5", "50.5"].iter().any(|text| takes(text));
     schema.insert("type".to_owned(), json!(if is_whole { "integer" } else { "number" }));
     let is_below_one = ["0.5", "0.001", "0.01"].iter().any(|text| takes(text));
     match whole(0) {

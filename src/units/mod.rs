@@ -36,9 +36,9 @@ pub use format::{
 pub use named::{Assumption, Spoon};
 pub(crate) use parse::range;
 pub use parse::{
-    Bounds, Parsed, celsius_range, count, count_up_to, depth, depth_range, footprint, is_of_us, leading_mass, length,
-    mass, mass_or_volume, measured, number, one_of, per_gram, share, span_of_whole_numbers, volume, volume_range,
-    within,
+    Bounds, Parsed, celsius_range, conductivity, count, count_up_to, depth, depth_range, footprint, is_of_us,
+    leading_mass, length, mass, mass_or_volume, measured, number, one_of, per_gram, share, span_of_whole_numbers,
+    volume, volume_range, within,
 };
 pub use quantity::{Quantity, Sum, Tally};
 pub use rate::{Rate, density, density_range, rate};

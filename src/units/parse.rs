@@ -244,6 +244,15 @@ pub fn measured(text: &str, kind: &'static str, units: &'static [(&'static str, 
     }
 }
 
+/// Reads a conductivity, in mS/cm.
+///
+/// # Errors
+/// As [`measured`].
+pub fn conductivity(text: &str) -> Result<f64, Fault> {
+    const UNITS: &[(&str, f64)] = &[("ms/cm", 1.0), ("ds/m", 1.0), ("us/cm", 0.001), ("µs/cm", 0.001)];
+    measured(text, "conductivity", UNITS)
+}
+
 /// A range of volumes, or one for both ends: `27-33 mL`.
 ///
 /// # Errors

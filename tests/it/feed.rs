@@ -129,7 +129,7 @@ fn one_watering_of_a_weeks_trays() {
         assert!((of("leek")[end].as_f64().unwrap() / wanted - 1.0).abs() < 1e-4, "{end} {wanted}");
     }
     let told = |found: &Value| found["notes"].to_string();
-    assert!(told(&found).contains("The mix of leek holds an inoculant"), "{found}");
+    assert!(told(&found).contains("With leek grows an inoculant, in the mix or the plugs:"), "{found}");
     assert!(told(&found).contains("watering-assumed"), "{found}");
     // 0.5 L for each of three trays, of 0.5 g/L.
     let stated = feed("--each-tray 0.5_L");
@@ -210,4 +210,59 @@ fn crops_of_acid_soil_are_not_held_to_the_ph_of_seed() {
     let told = |crop: &str| run(["show", "peat-lite-a", "--tray", "72-cell", "--crop", crop]).result();
     let [kale, blueberry] = ["kale", "blueberry"].map(|crop| told(crop).contains("for seed 5.7-6.2"));
     assert!(kale && !blueberry);
+}
+
+/// A plug of a host was inoculated when it was sown: phosphorus hinders it in its pot, too.
+#[test]
+fn phosphorus_is_warned_of_beside_inoculated_plugs() {
+    let told = |sowing: &str| {
+        let week = format!("week: w\nrecipe: rich\nsowings: [{{{sowing}}}]\n");
+        let feed = ["feed", "w.yaml", "--analysis", "20-20-20", "--ppm", "50"];
+        run(feed).file("w.yaml", week).result().contains("grows an inoculant, in the mix or the plugs")
+    };
+    let potted = "potted: 20, tray: 9 cm pot, from: 72-cell";
+    assert!(told(&format!("crop: pepper, {potted}")) && told("crop: pepper, trays: 1, tray: 72-cell"));
+    assert!(!told(&format!("crop: kale, {potted}")));
+}
+
+/// By hand: 1-0-30 at 100 ppm N brings 3,000 mg/L of potash, .83 of it potassium; 46-0-0 at 200 is for older plants; of
+/// 0.2-0-0 a litre that is thinned a hundred times would hold ten kilograms.
+#[test]
+fn what_seedlings_cannot_take_is_told_whatever_it_is_of() {
+    let codes = |words: &str| {
+        let words = ["feed", "--format", "json"].into_iter().chain(words.split(' '));
+        let told: Value = serde_json::from_str(&run(words.collect::<Vec<_>>()).result()).unwrap();
+        let codes = told["notes"].as_array().unwrap().iter().map(|note| note["code"].as_str().unwrap().to_owned());
+        codes.filter(|code| code.starts_with("feed-")).collect::<Vec<_>>()
+    };
+    assert_eq!(codes("--analysis 1-0-30 --ppm 100"), ["feed-too-strong"]);
+    assert_eq!(codes("--analysis 46-0-0 --ppm 200"), ["feed-for-older"]);
+    assert!(codes("--analysis 3-1-4 --ppm 150").is_empty());
+    let stock =
+        run(["feed", "--analysis", "0.2-0-0", "--ppm", "200", "--injector", "1:100", "--water", "1 L"]).refusal();
+    assert!(stock.contains("cannot be made") && stock.contains("`--injector 1:10`"), "{stock}");
+    let by_ounce = |rate: &str| {
+        let words = ["feed", "--analysis", "4-1-1", "--density", "1.2 g/mL", "--rate", rate, "--format", "json"];
+        run(words).result().contains("weight-ounce")
+    };
+    assert!(by_ounce("1 oz/gal") && !by_ounce("1 fl oz/gal"));
+    // As it is said.
+    assert_eq!(codes("--analysis 3-1-4 --ppm 50ppm"), codes("--analysis 3-1-4 --ppm 50mg/L"));
+}
+
+/// Phosphorus and potassium alone feed no seedling, and a pinch of castings does not either.
+#[test]
+fn food_is_nitrogen_in_an_amount_that_matters() {
+    let begins = |parts: &str, doses: &str| {
+        let own = format!("recipe: own\nparts: {{peat: 3, vermiculite: 1{parts}}}\ndoses: {{lime: 1 g/L{doses}}}\n");
+        let week = "week: w\nrecipe: own.yaml\nmix_on: 2027-03-06\nsowings: [{crop: kale, trays: 1, tray: 72-cell}]\n";
+        let plan = json(run(["plan", "w.yaml", "--format", "json"]).file("w.yaml", week).file("own.yaml", own));
+        plan["batches"][0]["behaviour"]["feeding"]["begin"]["stage"].as_str().unwrap().to_owned()
+    };
+    for dose in ["", ", superphosphate: 1 g/L", ", potassium sulfate: 1 g/L", ", rock phosphate: 1 g/L"] {
+        assert_eq!(begins("", dose), "open cotyledons", "{dose}");
+    }
+    assert_eq!(begins(", castings: 0.01", ""), "open cotyledons");
+    assert_eq!(begins(", castings: 1/2", ""), "first true leaves");
+    assert_eq!(begins("", ", calcium nitrate: 0.5 g/L"), "first true leaves");
 }

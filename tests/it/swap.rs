@@ -133,6 +133,19 @@ fn least(case: &Case) -> Option<f64> {
     least
 }
 
+/// Peat that its maker has limed is as near as can be to peat that the recipe limes.
+#[test]
+fn limed_peat_comes_first_in_the_place_of_peat_that_is_limed() {
+    let told = crate::support::run(["swap", "everyday", "--without", "peat", "--format", "json"]).result();
+    let told: serde_json::Value = serde_json::from_str(&told).unwrap();
+    assert_eq!(
+        told["choices"][0]["takes"],
+        serde_json::json!([{"name": "limed peat", "parts": "3"}]),
+        "{}",
+        told["swaps"]
+    );
+}
+
 #[test]
 fn the_first_is_the_nearest_of_all() {
     let mut with_two = 0;

@@ -100,3 +100,17 @@ fn labels_name_arm_and_pair() {
     let page = with_week(WEEK, &["labels", "week.yaml"]).result();
     assert!(page.contains("<div>pair 3: B, straight, rows 7-12</div>"), "{page}");
 }
+
+/// Feeds differ once they were given for a while: kale would be hardened on the day of its first feed.
+#[test]
+fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
+    let of = |crop: &str| {
+        let text = feed(12, 6).replace("basil", crop).replace(", variety: Genovese", "");
+        sheet(&text).split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let kale = of("kale");
+    assert!(kale.contains("* On Mon 12 Apr, 2 weeks after the first feed; harden them only then: height"), "{kale}");
+    assert!(!kale.contains("up A/B") && !kale.contains("count the cells"), "{kale}");
+    let leek = of("leek");
+    assert!(leek.contains("before they are hardened: height") && !leek.contains("only then"), "{leek}");
+}

@@ -88,6 +88,12 @@ impl Batch {
         self.composition.ingredients().filter_map(|id| id.serves.as_ref()).any(CropChoice::is_by_mycorrhiza)
     }
 
+    /// Whether a crop grows in it with an inoculant, its own or that of the plugs.
+    pub fn is_inoculated_for(&self, crop: &Handle<Crop>) -> bool {
+        let in_plugs = |left_out: &Omission| left_out.why.get(&Why::InPlugs).is_some_and(|crops| crops.contains(crop));
+        self.is_inoculated() || self.left_out.iter().any(in_plugs)
+    }
+
     /// Whether the mix feeds for a while: something in it is food, or was charged with some.
     pub fn feeds(&self) -> bool {
         self.composition.feeding().next().is_some()

@@ -2,10 +2,10 @@
 
 use super::PlanReport;
 use super::remarks::{is_for_afterwards, note};
-use crate::behaviour::UNFED_PPM;
+use crate::behaviour::{PHOSPHORUS_PPM, UNFED_PPM};
 use crate::catalogue::{Before, Crop, Handle, Named, citation};
 use crate::moment::rfc3339;
-use crate::plan::{Deed, Entry, Limed, MixRef, Task, Wetted};
+use crate::plan::{Batch, Deed, Entry, Limed, MixRef, Task, Wetted};
 use crate::report::behaviour::ranged;
 use crate::report::document::{Document, Table};
 use crate::report::ics::{Event, When};
@@ -60,7 +60,9 @@ impl PlanReport<'_> {
     pub(super) fn afterwards(&self, document: &mut Document, units: UnitSystem) {
         let sown: Vec<&Entry> = self.plan.calendar.iter().filter(|entry| column(&entry.task).is_some()).collect();
         let unknown = self.plan.notes.iter().find(|found| is_for_afterwards(found));
-        let words = [what_to_do(&sown), unknown.map(|found| note(found, units)).unwrap_or_default()].join(" ");
+        let inoculated = self.plan.mixes.batches.iter().any(Batch::is_inoculated);
+        let words =
+            [what_to_do(&sown, inoculated), unknown.map(|found| note(found, units)).unwrap_or_default()].join(" ");
         if !words.trim().is_empty() {
             document.heading("Afterwards");
             document.table(by_crop(&sown));
@@ -182,7 +184,7 @@ fn by_crop(entries: &[&Entry]) -> Table {
 }
 
 /// What the columns ask for.
-fn what_to_do(entries: &[&Entry]) -> String {
+fn what_to_do(entries: &[&Entry], inoculated: bool) -> String {
     let mut feeds: BTreeMap<&Deed, Vec<&Handle<Crop>>> = BTreeMap::new();
     let (mut uncover, mut out, mut tender, mut last) = (false, false, Vec::new(), None);
     for (_, deed, crops) in entries.iter().filter_map(|entry| column(&entry.task)) {
@@ -215,7 +217,9 @@ fn what_to_do(entries: &[&Entry]) -> String {
         format!("{whose}: {how} ({why})")
     });
     let feeds = feeds.collect::<Vec<_>>().join(";");
-    items.extend((!feeds.is_empty()).then(|| format!("First feed{feeds}.")));
+    let phosphorus = format!("; beside an inoculant, phosphorus to {PHOSPHORUS_PPM:.0} ppm");
+    let phosphorus = if inoculated { &*phosphorus } else { "" };
+    items.extend((!feeds.is_empty()).then(|| format!("First feed{feeds}{phosphorus}.")));
     let weeks = out.then(|| "by the weeks of the crop table".to_owned());
     let frost = (!tender.is_empty()).then(|| format!("{} {}", distinct(tender), not_before(last)));
     let out: Vec<String> = weeks.into_iter().chain(frost).collect();
@@ -242,7 +246,7 @@ pub(in crate::report) fn feed(fed_mix: bool, potted_on: bool) -> (String, &'stat
         (true, true) => ("as the new mix runs out".to_owned(), "it feeds till then"),
         (false, true) => (format!("{unfed} ppm N"), "the new mix holds no food"),
         (true, false) => ("at the first true leaves".to_owned(), "the mix feeds till then"),
-        (false, false) => (format!("{unfed} ppm N, from the first open cotyledons on"), "the mix holds no food"),
+        (false, false) => (format!("{unfed} ppm N, from open cotyledons on"), "the mix holds no food"),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Remarks of a plan, and its notes in words.
 
 use super::PlanReport;
-use crate::behaviour::{ENOUGH_AIR, WANTED_PH};
+use crate::behaviour::{ENOUGH_AIR, LOW_MS_CM, WANTED_PH};
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
 use crate::plan::{CropNote, Finding, Note, Omission, StandsLong, TrayNote, Unstated};
 use crate::recipe::Why;
@@ -23,15 +23,18 @@ use std::collections::BTreeMap;
 
 /// That a recipe wants a pH and doses no lime is a warning.
 const NO_LIME: &str = "no-lime";
+const WATERLOGGED: &str = "waterlogged";
+const SALTY: &str = "salty";
+/// What is wrong with a mix and stands at the top.
+const WARNED_OF: [&str; 3] = [WATERLOGGED, SALTY, NO_LIME];
 
 impl PlanReport<'_> {
     /// What to watch out for.
     pub(in crate::report) fn warnings(&self, units: UnitSystem) -> Vec<Remark> {
         let warnings = self.plan.warnings.iter();
         let warnings = warnings.map(|warning| Remark::new(warning.code(), self.warning(warning, units)));
-        let findings = if self.wants_ph() { self.findings(units) } else { Vec::new() };
-        let unlimed = findings.into_iter().filter(|found| found.code == NO_LIME);
-        let warnings = warnings.chain(unlimed).chain(self.heavy_shelf(units));
+        let findings = self.findings(units).into_iter().filter(|found| WARNED_OF.contains(&found.code));
+        let warnings = warnings.chain(findings).chain(self.heavy_shelf(units));
         warnings.chain(buying::cautions(&self.plan.purchases)).collect()
     }
 
@@ -56,7 +59,7 @@ impl PlanReport<'_> {
 
     /// What of the batches is not warned of.
     pub(super) fn noted_findings(&self, units: UnitSystem) -> impl Iterator<Item = Remark> {
-        self.findings(units).into_iter().filter(|found| found.code != NO_LIME)
+        self.findings(units).into_iter().filter(|found| !WARNED_OF.contains(&found.code))
     }
 
     /// Whether a recipe of the week says what pH it wants.
@@ -66,10 +69,12 @@ impl PlanReport<'_> {
 
     /// What is wrong with the air and the pH of the batches, and the lime for a wanted pH.
     fn findings(&self, units: UnitSystem) -> Vec<Remark> {
-        let [mut airless, mut off, mut limed, mut unlimed] = [const { BTreeMap::new() }; 4];
+        let [mut wet, mut airless, mut salty, mut off, mut limed, mut unlimed] = [const { BTreeMap::new() }; 6];
         for (index, finding) in self.plan.findings(self.week) {
             let of: &mut BTreeMap<String, Vec<usize>> = match finding {
+                Finding::Waterlogged(..) => &mut wet,
                 Finding::LittleAir(..) => &mut airless,
+                Finding::Salty(_) => &mut salty,
                 Finding::OffPh(_) => &mut off,
                 Finding::Lime { is_dosed: false, lime: Some([_, about, _]), .. } if about > 0.0 => &mut unlimed,
                 Finding::Lime { .. } => &mut limed,
@@ -87,13 +92,22 @@ impl PlanReport<'_> {
         };
         let enough = whole_percent(ENOUGH_AIR);
         let air = format!("Little air for seed once the cells have drained ({enough} is enough; mostly from memory)");
+        let drown = format!(
+            "Waterlogging risk, with so little air once the cells have drained ({enough} is enough; mostly from memory)"
+        );
+        let [one_in_two, saturated] = LOW_MS_CM.map(|most| plain(most, 1));
+        let salts = format!(
+            "More salts than seedlings bear, in mS/cm (at most {one_in_two} in a 1:2 extract, {saturated} in a saturated one; from memory)"
+        );
         let [least, most] = WANTED_PH.map(|ph| plain(ph, 1));
         let ph = format!("Not the pH that most seed wants, {least} to {most} (by a trial of limed peat)");
         let lime = "Lime for the pH that the recipe wants, in place of what it doses (by a trial of limed peat; peats differ, so test with a strip)";
         let mends = " `trayful show RECIPE --tray KIND` says what mends it.";
         let doses = if self.wants_ph() { "" } else { " `ph: 5.9` in the recipe tells the lime for it." };
         let remarks = [
+            remark(WATERLOGGED, &drown, wet, mends),
             remark("little-air", &air, airless, mends),
+            remark(SALTY, &salts, salty, " Sow in a poorer mix, or have an extract measured."),
             remark("off-ph", &ph, off, doses),
             remark("lime-for-ph", lime, limed, ""),
             remark(
@@ -121,8 +135,14 @@ impl PlanReport<'_> {
 
 fn finding_words(finding: &Finding<'_>, units: UnitSystem) -> String {
     match finding {
-        Finding::LittleAir(tray, air) => format!("{} % in {}", air_percent(*air), tray_name(tray, units)),
+        Finding::Salty(ec) => ranged(ec, |ec| plain(ec, 1)),
+        Finding::LittleAir(tray, air) | Finding::Waterlogged(tray, air) => {
+            format!("{} % in {}", air_percent(*air), tray_name(tray, units))
+        }
         Finding::OffPh(ph) => format!("pH {}", ranged(ph, |ph| plain(ph, 1))),
+        Finding::Lime { ph, lime: Some([_, 0.0, _]), .. } => {
+            format!("pH {}: none, since it stands above that without lime", plain(*ph, 1))
+        }
         Finding::Lime { ph, lime, peat, .. } => {
             let lime = lime.map(|lime| {
                 let each = in_unit(&lime, 1, DOSE, units);

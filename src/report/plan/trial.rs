@@ -4,14 +4,17 @@ use super::PlanReport;
 use crate::behaviour::least_p;
 use crate::plan::{Deed, Pair, PairedTray, Pairs, Task};
 use crate::report::document::{Document, Table};
-use crate::report::words::tray_name;
+use crate::report::words::{capital, short_date, tray_name};
 use crate::units::{UnitSystem, plain};
 use crate::week::{Compared, PairedTrial, Sowing};
 use jiff::Span;
+use jiff::civil::Date;
 use serde_json::{Value, json};
 
 /// Fewer pairs cannot bring the chance below 1 in 20.
 const ENOUGH_PAIRS: usize = 6;
+/// Weeks of feeding after which feeds may differ (a judgement).
+const WEEKS_FED: i64 = 2;
 /// Room for the figures of A and B.
 const ROOM: &str = "..../....";
 
@@ -28,12 +31,15 @@ impl PlanReport<'_> {
             let whole = if a.rows.is_some() { pair.arms[0].tray.to_string() } else { String::new() };
             let [a, b] = [0, 1].map(|arm| format!("{}, {}", Pairs::ARMS[arm], place(pair.arms[arm])));
             let [left, right] = if pair.a_left { [a, b] } else { [b, a] };
-            [number.to_string(), whole, left, right, ROOM.to_owned(), ROOM.to_owned(), ROOM.to_owned()]
+            // What is fed is up already.
+            let up = if trial.compare == Compared::Feed { "" } else { ROOM };
+            [number.to_string(), whole, left, right, up.to_owned(), ROOM.to_owned(), ROOM.to_owned()]
         });
         let [height, weight] = units.either(["cm A/B", "g A/B"], ["in A/B", "oz A/B"]);
         let columns = ["pair", "tray", "left", "right", "up A/B", height, weight];
         document.table(Table::of(columns, rows).without_empty_columns());
-        let items = [self.arms(pairs, trial), standing(trial, a), self.measuring(sowing, a), judging(pairs, trial)];
+        let items =
+            [self.arms(pairs, trial), standing(trial, a), self.measuring(trial, sowing, a), judging(pairs, trial)];
         document.list(items.into_iter().chain(doubts(pairs, trial)).collect());
     }
 
@@ -59,8 +65,17 @@ impl PlanReport<'_> {
         }
     }
 
+    /// When a crop has been fed long enough for feeds to differ, and whether it is hardened before.
+    fn fed_long_enough(&self, sowing: &Sowing, hardened: Option<Date>) -> (Option<Date>, bool) {
+        let crop = sowing.crop.as_ref().map(|crop| crop.name.as_str());
+        let begins = self.plan.first_feeds().into_iter().filter(|((name, ..), _)| Some(*name) == crop);
+        let fed = begins.map(|(_, day)| day).min().and_then(|day| day.checked_add(Span::new().weeks(WEEKS_FED)).ok());
+        let is_hardened = fed.zip(hardened).is_some_and(|(fed, hardened)| hardened < fed);
+        (if is_hardened { fed } else { hardened.or(fed) }, is_hardened)
+    }
+
     /// What is measured, and when.
-    fn measuring(&self, sowing: &Sowing, a: PairedTray) -> String {
+    fn measuring(&self, trial: &PairedTrial, sowing: &Sowing, a: PairedTray) -> String {
         let (each, cells) =
             if a.rows.is_some() { ("half", sowing.tray.cells / 2) } else { ("tray", sowing.tray.cells) };
         let emerges = sowing.crop.as_ref().and_then(|crop| crop.emerges_in_a_house());
@@ -72,15 +87,28 @@ impl PlanReport<'_> {
             let Task::Crops { deed: Deed::Harden { .. }, crops } = task else { return false };
             sowing.crop.as_ref().is_some_and(|crop| crops.iter().any(|of| of.is_same(crop)))
         };
-        let hardened = self.plan.calendar.iter().find(|entry| hardens(&entry.task));
-        let at_size = hardened.map_or_else(
+        let hardened = self.plan.calendar.iter().find(|entry| hardens(&entry.task)).map(|entry| entry.at.date());
+        let is_of_feed = trial.compare == Compared::Feed;
+        let (at_size, is_hardened) =
+            if is_of_feed { self.fed_long_enough(sowing, hardened) } else { (hardened, false) };
+        let at_size = at_size.map_or_else(
             || "when the first are fit to plant out".to_owned(),
-            |entry| entry.at.strftime("on %a %-d %b, before they are hardened").to_string(),
+            |day| match is_hardened {
+                true => {
+                    format!("on {}, {WEEKS_FED} weeks after the first feed; harden them only then", short_date(day))
+                }
+                false => format!("on {}, before they are hardened", short_date(day)),
+            },
         );
+        let first = match is_of_feed {
+            true => capital(&at_size),
+            false => {
+                format!("{up_on} count the cells of each {each} in which something is up, of {cells}. Then, {at_size}")
+            }
+        };
         format!(
-            "{up_on} count the cells of each {each} in which something is up, of {cells}. Then, {at_size}: height and fresh \
-             weight of up to ten plants cut from the middle, their mean. Decide beforehand which figure is to count. Measure all \
-             pairs on one day, A and B one after the other (common practice)."
+            "{first}: height and fresh weight of up to ten plants cut from the middle, their mean. Decide beforehand which \
+             figure is to count. Measure all pairs on one day, A and B one after the other (common practice)."
         )
     }
 }
@@ -107,13 +135,15 @@ fn standing(trial: &PairedTrial, a: PairedTray) -> String {
 fn judging(pairs: &Pairs, trial: &PairedTrial) -> String {
     let (all, least) = (pairs.pairs.len(), least_p(trial.pairs));
     let ways = 1_u64 << all;
+    let is_of_halves = pairs.pairs.iter().any(|pair| pair.arms[0].rows.is_some());
+    let one = if is_of_halves { "Half a tray" } else { "A tray" };
     let other = match all {
         0 | 1 => String::new(),
         2 => ", 1 if one goes the other way".to_owned(),
         _ => format!(", {} or more if one goes the other way", plain(2.0 * least, 6)),
     };
     format!(
-        "A tray is one figure, however many plants it holds. Take A - B of each pair. How often chance alone makes pairs differ \
+        "{one} is one figure, however many plants it holds. Take A - B of each pair. How often chance alone makes pairs differ \
          as yours do is the share of the {ways} ways to set the signs of your differences whose sum lies as far from zero as \
          yours, or further. It is {} if all go the same way, the least there can be{other}.",
         plain(least, 6)

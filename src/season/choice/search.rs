@@ -7,7 +7,7 @@ use rust_decimal::prelude::ToPrimitive;
 
 /// Rounds of prices for all moves, and in each branch.
 const ROUNDS: [u32; 2] = [300, 8];
-/// The same where the choices are few, so that to look at them costs less.
+/// The same where there are at most so many choices: to look at each costs less.
 const ROUNDS_OF_FEW: [u32; 2] = [8, 1];
 const FEW: usize = 4_096;
 /// Work for each way to make a choice better before the branches.

@@ -249,6 +249,11 @@ fn the_lime_for_a_wanted_ph() {
     assert!(off.is_none() && lime.as_ref().unwrap().ends_with(told), "{lime:?}");
     let (_, lime, _) = notes(own("peat: 4, perlite: 1", "ph: 5.6\ndoses: {lime: {rate: 1 g/L, of: peat}}\n"));
     assert!(lime.as_ref().unwrap().starts_with("Lime for the pH that the recipe wants, in place of"), "{lime:?}");
+    // Who doses what was told is told no more; what stands above it without lime is told to have none.
+    let dosed = format!("ph: 5.6\ndoses: {{lime: {{rate: {about:.1} g/L, of: peat}}}}\n");
+    assert!(notes(own("peat: 4, perlite: 1", &dosed)).1.is_none());
+    let compost = own("peat: 5, compost: 3", "ph: 6\ndoses: {lime: {rate: 2 g/L, of: peat}}\n");
+    assert!(notes(compost).1.unwrap().ends_with("pH 6: none, since it stands above that without lime."));
     // Without lime it is told that there should be some; with much compost beside lime that there is too much.
     let (off, lime, value) = notes(own("peat: 4, perlite: 1", ""));
     assert!(off.unwrap().contains("batch 1, pH 4-5.") && lime.is_none() && value.is_null());
@@ -349,4 +354,46 @@ fn every_figure_has_its_standing() {
     assert!(
         show(&["everyday", "--tray", "72-cell", "--crop", "kale"]).result().contains("As the recipe makes it for kale")
     );
+}
+
+/// Less than 3 % of air is told at the top, of trays whose depth is from memory too; so are salts that no band has.
+#[test]
+fn what_harms_seed_is_told_at_the_top() {
+    let cautions = |recipe: &str, tray: &str| {
+        let week = format!("week: w\nrecipe: own.yaml\nsowings: [{{crop: tomato, trays: 1, tray: {tray}}}]\n");
+        let own = format!("recipe: own\n{recipe}");
+        let plan = run(["plan", "w.yaml", "--format", "json"]).file("w.yaml", week).file("own.yaml", own).result();
+        let plan: Value = serde_json::from_str(&plan).unwrap();
+        let codes = |kind: &str| {
+            let all = plan[kind].as_array().unwrap().iter().map(|one| one["code"].as_str().unwrap().to_owned());
+            all.filter(|code| ["waterlogged", "salty", "little-air"].contains(&code.as_str())).collect::<Vec<_>>()
+        };
+        (codes("cautions"), codes("notes"))
+    };
+    let none = Vec::<String>::new;
+    assert_eq!(
+        cautions("parts: {peat: 1, fine sand: 2}\nyield: 85 %\n", "288-cell"),
+        (vec!["waterlogged".to_owned()], none())
+    );
+    assert_eq!(cautions("parts: {peat: 3, perlite: 1}\n", "72-cell"), (none(), none()));
+    let ingredients =
+        |ec: &str| format!("parts: {{peat: 4, perlite: 1, castings: 1}}\ningredients: {{castings: {{ec: {ec}}}}}\n");
+    // A sixth of 24 mS/cm is 4; the meter says it in microsiemens.
+    for ec in ["24 mS/cm", "24 dS/m", "24000 uS/cm"] {
+        assert_eq!(cautions(&ingredients(ec), "72-cell"), (vec!["salty".to_owned()], none()), "{ec}");
+    }
+    assert_eq!(cautions(&ingredients("3 mS/cm"), "72-cell"), (none(), none()));
+    let show = |recipe: &str| {
+        show(&["own.yaml", "--tray", "72-cell"])
+            .file("own.yaml", format!("recipe: own\n{recipe}"))
+            .result()
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    assert!(show(&ingredients("24 mS/cm")).contains("own: its salts are more than seedlings bear"));
+    // Where the water that is held fills every pore no height drains it.
+    let dense = show("parts: {peat: 3, castings: 1}\nyield: 60 %\n");
+    assert!(dense.contains("nor a taller cell mends that") && !dense.contains("take a taller cell"), "{dense}");
+    assert!(show("parts: {compost: 5, peat: 3, castings: 2}\n").contains("over a third: do not sow into it untested"));
 }

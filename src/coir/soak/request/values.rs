@@ -5,7 +5,7 @@ use crate::coir::{CoirError, Ion, RINSES, SOAKS, Salt};
 use crate::diagnostic::{Code, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{FromText, Node, counts, entries, figures};
-use crate::units::{Bounds, Fault, Parsed, count, measured, number, within};
+use crate::units::{Bounds, Fault, Parsed, conductivity, count, measured, number, within};
 use std::ops::RangeInclusive;
 
 figures! {
@@ -18,7 +18,7 @@ figures! {
     /// Number of rinses.
     Rinses(u8): "a number of rinses from 0 to 4", text => up_to(text, &RINSES);
     /// Electric conductivity, mS/cm.
-    Conductivity(f64): "a conductivity such as `0.8 mS/cm`", text => measured(text, "conductivity", CONDUCTIVITY);
+    Conductivity(f64): "a conductivity such as `0.8 mS/cm`", text => conductivity(text);
     /// Exchange capacity, mol of charge per kg of dry coir.
     Capacity(f64): "a capacity such as `0.5 mol/kg`", text => measured(text, "exchange capacity", CAPACITY);
     /// Water held, litres per kg of dry coir.
@@ -33,7 +33,6 @@ counts! {
 }
 
 const HOURS: &[(&str, f64)] = &[("h", 1.0), ("hours", 1.0), ("hour", 1.0), ("days", 24.0), ("day", 24.0)];
-const CONDUCTIVITY: &[(&str, f64)] = &[("ms/cm", 1.0), ("ds/m", 1.0), ("us/cm", 0.001), ("µs/cm", 0.001)];
 const CAPACITY: &[(&str, f64)] = &[("mol/kg", 1.0), ("mmol/kg", 0.001), ("cmol/kg", 0.01), ("meq/100 g", 0.01)];
 const HELD: &[(&str, f64)] = &[("kg/kg", 1.0), ("lb/lb", 1.0), ("l/kg", 1.0)];
 const SOLUBLE: &[(&str, f64)] = &[("mmol/kg", 1.0), ("mol/kg", 1000.0)];
