@@ -1,10 +1,11 @@
 //! Air and water in a cell once it has drained, and what that means for seed.
 
 use super::blend::Pores;
-use super::retention::Curve;
+use super::retention::{CORE_CM, Curve, EXPONENT};
 use crate::catalogue::{Frustum, Spread};
 use crate::source::words;
 use crate::units::length::{centimetre, millimetre};
+use libm::pow;
 use serde::Serialize;
 
 words! {
@@ -25,12 +26,14 @@ words! {
 
 /// The least air, as a share of the volume, that is good for a seed cell.
 pub const ENOUGH_AIR: f64 = 0.05;
+/// The least with which it does not drown.
+pub const LEAST_AIR: f64 = 0.03;
 
 impl Verdict {
     /// Of so much air, as a share of the volume.
     pub fn of(air: f64) -> Self {
         match air {
-            ..0.03 => Self::Wet,
+            ..LEAST_AIR => Self::Wet,
             ..ENOUGH_AIR => Self::Tight,
             ..=0.15 => Self::Good,
             ..=0.20 => Self::Open,
@@ -73,6 +76,14 @@ impl Pores {
             air: [(few - wettest).min(air) - off, air, (many - driest).max(air) + off].map(|air| air.clamp(0.0, many)),
             verdict: Verdict::of(air),
         }
+    }
+
+    /// Usual air that a cell has at least, without its curve: with a height the air grows no faster than by the power that
+    /// it grows by near the floor, and a cell that is wider above has more of it.
+    pub fn least_air_in(&self, cell: &Frustum) -> f64 {
+        let tall = (cell.depth.get::<centimetre>() / CORE_CM).min(1.0);
+        let is_wider_below = cell.bottom > cell.top;
+        if is_wider_below { 0.0 } else { (self.porosity[1] - self.water_held[1]) * pow(tall, EXPONENT) }
     }
 
     /// The usual air in each of some cells after draining.

@@ -66,7 +66,7 @@ pub const PHOSPHORUS_PPM: f64 = 10.0;
 /// 500 at 20 C, potassium nitrate dissolves about 310; from memory).
 const DISSOLVES_G_PER_L: f64 = 300.0;
 /// A litre of solution holds no more of any (from memory).
-const MOST_G_PER_L: f64 = 1000.0;
+const MOST_G_PER_L: f64 = 1500.0;
 
 /// What the percentages of a label are of.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -226,8 +226,13 @@ impl Feed {
     /// fertilisers dissolve. Heavier than water by measure is a liquid, which only has to mix.
     pub fn hardly_dissolves(&self, injector: f64) -> Option<f64> {
         let grams = self.strength.mass?.get::<gram>();
-        let is_liquid = self.strength.volume.is_some_and(|volume| grams >= 1000.0 * to_litres(volume));
-        Some(grams * injector).filter(|stock| !is_liquid && *stock > DISSOLVES_G_PER_L)
+        Some(grams * injector).filter(|stock| !self.is_liquid() && *stock > DISSOLVES_G_PER_L)
+    }
+
+    /// Whether it is known for a liquid: as heavy as water by its density.
+    pub fn is_liquid(&self) -> bool {
+        let of = self.strength.mass.zip(self.strength.volume);
+        of.is_some_and(|(mass, volume)| mass.get::<gram>() >= 1000.0 * to_litres(volume))
     }
 
     /// Whether its salts can kill seedlings.

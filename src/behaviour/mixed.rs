@@ -74,9 +74,10 @@ impl<'m> Behaviour<'m> {
         self.ph.filter(|[least, most]| *least > WANTED_PH[1] || *most < WANTED_PH[0])
     }
 
-    /// Its conductivity where that is more than seedlings bear, however it was measured.
+    /// Its conductivity where that is more than seedlings want by any extract.
     pub fn salty(&self) -> Option<[f64; 2]> {
-        self.ec_ms_cm.as_ref().ok().copied().filter(|[least, _]| *least > LOW_MS_CM[1])
+        let [.., most] = LOW_MS_CM;
+        self.ec_ms_cm.as_ref().ok().copied().filter(|[least, _]| *least > most)
     }
 
     /// Whether a tall pot of it would keep air enough for seed.

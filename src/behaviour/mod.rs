@@ -15,7 +15,7 @@ mod weight;
 
 pub use acidity::{MOST_PH, WANTED_PH, lime_for, ph};
 pub use blend::{NotKnown, Parts, Pores, dry_density};
-pub use cell::{Drained, ENOUGH_AIR, Verdict};
+pub use cell::{Drained, ENOUGH_AIR, LEAST_AIR, Verdict};
 pub use feeding::{
     Analysis, COTYLEDONS_PPM, Feed, Fertiliser, FertiliserPack, LEAVES_PPM, PHOSPHORUS_PPM, Percentages, Product,
     STRONG_POTASSIUM_PPM, STRONG_PPM, UNFED_PPM,
@@ -24,8 +24,6 @@ pub use mixed::{Behaviour, InTray, kept_of, standings};
 pub use remedy::{Remedy, remedies};
 pub use retention::{CORE_CM, Curve, NoCell, shape_of};
 pub use salts::{LOW_MS_CM, NoSalinity, of_coir, salinity};
-pub use swap::{
-    Candidate, LIME_G_PER_L_OF_PEAT, MOST_RICH, Swap, VERY_RICH, lacking, may_take_part, swaps, wants_lime,
-};
+pub use swap::{Candidate, MOST_RICH, Swap, VERY_RICH, lacking, may_take_part, swaps, wants_lime};
 pub use trial::{MOST_PAIRS, least_p, sides, sign_flip_p};
 pub use weight::{TRAY_KG, tray_kg};

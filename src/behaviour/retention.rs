@@ -16,7 +16,7 @@ use std::sync::LazyLock;
 pub const CORE_CM: f64 = 7.6;
 /// The exponent of the curve of a mix, and the water that no height drains, as a share of what its core holds: judgements
 /// for mixes of peat, bark and the like.
-const EXPONENT: f64 = 1.7;
+pub(super) const EXPONENT: f64 = 1.7;
 const RESIDUAL: f64 = 0.25;
 
 /// Water by suction: `r + (s - r) (1 + (a h)^n)^(1/n - 1)` (van Genuchten 1980), as shares of the volume.

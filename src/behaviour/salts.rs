@@ -55,5 +55,6 @@ pub const fn of_coir(sold_as: SoldAs) -> [f64; 2] {
 }
 
 /// Up to where salts are low, as seedlings want them, in mS/cm: of an extract of one volume of mix in two of water, and of
-/// a mix that is just saturated (from memory).
-pub const LOW_MS_CM: [f64; 2] = [0.8, 2.0];
+/// a mix that is just saturated, and of what is poured through it (the bands read, that seedlings want the low ones from
+/// memory).
+pub const LOW_MS_CM: [f64; 3] = [0.8, 2.0, 2.6];

@@ -168,9 +168,6 @@ impl Figures {
     }
 }
 
-/// Lime for each litre of raw peat, in grams, least and most (read: UC Davis 2007, Maher et al. 2008).
-pub const LIME_G_PER_L_OF_PEAT: [f64; 2] = [2.0, 4.0];
-
 /// Whether a mix holds what is as acid as raw peat, and no lime.
 pub fn wants_lime(mix: &Composition) -> bool {
     let is_limed = mix.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));

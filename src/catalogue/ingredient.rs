@@ -58,7 +58,7 @@ words! {
 
     /// Whether seedlings find food in it.
     Feeds {
-        /// For weeks: castings, compost, fertiliser.
+        /// For weeks, with nitrogen: castings, compost, fertiliser.
         Yes = "yes",
         /// For a while: the charge that the maker of a bagged mix adds.
         Starter = "starter",

@@ -4,7 +4,7 @@ use super::args::FeedArgs;
 use super::day::{only_of_seasons, today};
 use super::stocked::each;
 use super::{Failure, Session, said};
-use crate::behaviour::{Analysis, Feed, FertiliserPack, Percentages, Product};
+use crate::behaviour::{Analysis, Feed, Fertiliser, FertiliserPack, Percentages, Product};
 use crate::checked::is_a;
 use crate::diagnostic::{Code, Problem, Rejected, SourceText, Span};
 use crate::plan::plan_without_comparison;
@@ -49,8 +49,8 @@ fn positive(text: &str, bounds: Bounds) -> Result<f64, Fault> {
 
 /// `50`, `50 ppm` or `50 mg/L`.
 fn strength(text: &str) -> Result<f64, Fault> {
-    let text = text.trim();
-    positive(["ppm", "mg/L", "mg/l"].iter().find_map(|unit| text.strip_suffix(unit)).unwrap_or(text).trim_end(), PPM)
+    let text = text.trim().to_lowercase();
+    positive(["ppm", "mg/l"].iter().find_map(|unit| text.strip_suffix(unit)).unwrap_or(&text).trim_end(), PPM)
 }
 
 fn liquid_density(text: &str) -> Result<MassDensity, Fault> {
@@ -174,7 +174,7 @@ pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let feeds = std::iter::once(Product { name, label, analysis, percentages, package }).chain(others).map(|product| {
         let feed = Feed::of(product.analysis, product.percentages, ppm, water.map(|water| (water, injector)));
         match feed.most_thinned().filter(|most| water.is_some() && injector > *most * (1.0 + 1e-9)) {
-            Some(most) => said(cannot_be_made(&product.name, injector, most)),
+            Some(most) => said(cannot_be_made(&product.name, feed.strength, injector, most)),
             None => Ok((product, feed)),
         }
     });
@@ -217,16 +217,18 @@ fn fed_trays(
 }
 
 /// What to do where the fertiliser alone is too weak for the stock.
-fn cannot_be_made(name: &str, injector: f64, most: f64) -> String {
+fn cannot_be_made(name: &str, strength: Fertiliser, injector: f64, most: f64) -> String {
     let help = if most >= 1.0 {
         format!("thin it at most {} times, `--injector 1:{0}`, or feed less", rounded(most, 0, Rounding::Down))
     } else {
         "feed less".to_owned()
     };
     let thinned = plain(injector, 1);
-    format!(
-        "so strong a stock of {name} cannot be made: thinned {thinned} times, the fertiliser itself is too weak; {help}"
-    )
+    let why = match strength.volume {
+        Some(_) => "the fertiliser itself is too weak",
+        None => "it would hold more than a litre can",
+    };
+    format!("so strong a stock of {name} cannot be made: thinned {thinned} times, {why}; {help}")
 }
 
 /// A rate that does not tell how much the label's percentages are of.

@@ -4,8 +4,10 @@ use super::bench::{Loads, Moisture};
 use super::mix::Batch;
 use super::sow::{Half, SowingPlan};
 use super::{Deed, Mixes, Plan, Task};
-use crate::behaviour::{Behaviour, COTYLEDONS_PPM, InTray, NoCell, TRAY_KG, UNFED_PPM, Verdict, of_coir, shape_of};
-use crate::catalogue::{Handle, Ingredient, Role, Spread, Tray};
+use crate::behaviour::{
+    Behaviour, COTYLEDONS_PPM, ENOUGH_AIR, InTray, LEAST_AIR, NoCell, TRAY_KG, UNFED_PPM, Verdict, of_coir, shape_of,
+};
+use crate::catalogue::{Frustum, Handle, Ingredient, Role, Spread, Tray};
 use crate::coir::SoldAs;
 use crate::coir::soak::CoirKind;
 use crate::units::mass::kilogram;
@@ -66,13 +68,13 @@ impl Feeding<'_> {
 }
 
 /// Something about a batch that its sheet tells.
-#[derive(Clone, Copy, Debug)]
-pub enum Finding<'p> {
-    /// Seed has too little air in such trays, whose depth is known: the share that is usual.
-    LittleAir(&'p Handle<Tray>, f64),
-    /// Seed may drown in such trays: the share of air that is usual.
-    Waterlogged(&'p Handle<Tray>, f64),
-    /// Its salts, mS/cm, least and most, are more than seedlings bear.
+#[derive(Clone, Debug)]
+pub enum Finding {
+    /// Seed has too little air in such trays, as it usually is: a share.
+    LittleAir(Handle<Tray>, f64),
+    /// Seed drowns in such trays, as far as the figures may be off: the share of air that is usual.
+    Waterlogged(Handle<Tray>, f64),
+    /// Its salts, mS/cm, least and most, are more than seedlings want, and something is sown in it.
     Salty([f64; 2]),
     /// Its pH is outside what seed wants, least and most, and its lime was not left out for its crops.
     OffPh([f64; 2]),
@@ -142,12 +144,19 @@ impl Plan {
     }
 
     /// What is wrong with the batches, and the lime for a pH that their recipe wants, by their indexes.
-    pub fn findings<'p>(&'p self, week: &'p Week) -> Vec<(usize, Finding<'p>)> {
+    pub fn findings(&self, week: &Week) -> &[(usize, Finding)] {
+        self.found.get_or_init(|| self.find(week))
+    }
+
+    fn find(&self, week: &Week) -> Vec<(usize, Finding)> {
         let mut findings = Vec::new();
+        let sown = self.mixes.layout.of(week).filter(|(_, plan)| plan.cells.seeds.is_some());
+        let sown: BTreeSet<usize> = sown.flat_map(|(_, plan)| self.mixes.batches_of(plan)).collect();
         for (index, (batch, trays)) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)).enumerate() {
             let behaviour = behaviour_of(batch, salts_of_coir(batch.half, week), week);
             findings.extend(short_of_air(&behaviour, trays).into_iter().map(|found| (index, found)));
-            findings.extend(behaviour.salty().map(|salts| (index, Finding::Salty(salts))));
+            let salty = behaviour.salty().filter(|_| sown.contains(&index));
+            findings.extend(salty.map(|salts| (index, Finding::Salty(salts))));
             let is_unlimed =
                 batch.is_for_acid() || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
             let wanted = week
@@ -160,9 +169,7 @@ impl Plan {
                     let peat = batch.ingredients.iter().filter(|part| part.ingredient.is_raw_peat());
                     let peat = peat.fold(in_litres(0.0), |sum, part| sum + part.loose);
                     let is_dosed = batch.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
-                    let lime = behaviour.lime_for(ph);
-                    let is_told = is_dosed || lime.is_none_or(|[_, about, _]| about > 0.0);
-                    is_told.then_some(Finding::Lime { ph, lime, peat, is_dosed })
+                    Some(Finding::Lime { ph, lime: behaviour.lime_for(ph), peat, is_dosed })
                 }
                 None => behaviour.off_ph().filter(|_| !is_unlimed).map(Finding::OffPh),
             };
@@ -227,13 +234,21 @@ pub fn behaviour_of<'p>(batch: &'p Batch, coir: Option<[f64; 2]>, week: &Week) -
 
 /// The trays in which seed has too little air, as it usually is: of those whose depth is from memory, where it is far too
 /// little.
-fn short_of_air<'p>(behaviour: &Behaviour<'_>, trays: BTreeSet<&'p Handle<Tray>>) -> Vec<Finding<'p>> {
-    let cells: Vec<_> = trays.into_iter().filter_map(|tray| Some((tray, shape_of(tray).ok()?))).collect();
-    let Some(pores) = behaviour.pores.as_ref().ok().filter(|_| !cells.is_empty()) else { return Vec::new() };
+fn short_of_air(behaviour: &Behaviour<'_>, trays: BTreeSet<&Handle<Tray>>) -> Vec<Finding> {
+    let Ok(pores) = &behaviour.pores else { return Vec::new() };
+    let cells = trays.into_iter().filter_map(|tray| Some((tray, shape_of(tray).ok()?)));
+    let may_be_short = |(tray, cell): &(&Handle<Tray>, Frustum)| {
+        pores.least_air_in(cell) < if tray.is_about() { LEAST_AIR } else { ENOUGH_AIR }
+    };
+    let cells: Vec<_> = cells.filter(may_be_short).collect();
+    if cells.is_empty() {
+        return Vec::new();
+    }
     let air = pores.air_in(cells.iter().map(|(_, cell)| cell));
-    let found = cells.iter().zip(air).filter_map(|((tray, _), air)| match Verdict::of(air) {
-        Verdict::Wet => Some(Finding::Waterlogged(tray, air)),
-        Verdict::Tight if !tray.is_about() => Some(Finding::LittleAir(tray, air)),
+    let found = cells.iter().zip(air).filter_map(|((tray, cell), air)| match Verdict::of(air) {
+        Verdict::Wet if pores.in_cell(cell).air[2] < LEAST_AIR => Some(Finding::Waterlogged(Handle::clone(tray), air)),
+        Verdict::Wet => Some(Finding::LittleAir(Handle::clone(tray), air)),
+        Verdict::Tight if !tray.is_about() => Some(Finding::LittleAir(Handle::clone(tray), air)),
         _ => None,
     });
     found.collect()

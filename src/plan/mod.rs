@@ -38,7 +38,7 @@ pub use fill::{
 pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{CropSum, Known, Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Untended, Warning};
-pub use pairs::{Pair, PairedTray, Pairs};
+pub use pairs::{Measured, Pair, PairedTray, Pairs, WEEKS_FED};
 pub use soaking::{Fitting, InSeason, Soaking, of_weeks as soaked_together};
 pub use sow::{
     CellCount, FilledTrays, Germination, Half, HalfOf, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion,
@@ -53,6 +53,7 @@ use crate::units::Volume;
 use crate::week::{Allowances, Loaded, Week};
 use demand::Demand;
 use jiff::{RoundMode, Timestamp, Unit, ZonedDateTime, ZonedDateTimeRound};
+use std::sync::OnceLock;
 
 /// Sowings beyond this are listed together in print.
 pub(crate) const LISTED: usize = 200;
@@ -85,6 +86,8 @@ pub struct Plan {
     /// Cautions by their key, with the ingredients that call for them; those that hold
     /// for every mix come first, without any.
     pub cautions: Vec<(String, Vec<Handle<Ingredient>>)>,
+    /// What is wrong with its batches, once it was asked for.
+    found: OnceLock<Vec<(usize, Finding)>>,
 }
 
 /// Plans a week.
@@ -149,6 +152,7 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
         notes: remarks.notes,
         warnings,
         cautions: remarks.cautions,
+        found: OnceLock::new(),
     })
 }
 

@@ -12,7 +12,7 @@ pub use change::{Change, PartsOrDose, Top};
 pub use dose::{Basis, Dose};
 pub use part::Part;
 pub(crate) use part::parts as as_parts;
-pub use replaced::Replacement;
+pub use replaced::{Replacement, usual_lime_g_per_l};
 pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, Why, Work};
 
 use crate::catalogue::{Catalogue, Handle, Ingredient};

@@ -6,7 +6,7 @@ use crate::catalogue::{Catalogue, Handle, Ingredient, Role};
 use crate::diagnostic::{Problems, SourceText};
 use crate::exact::Fraction;
 use crate::source::{LONGEST_NAME, Node, Value, flow, list};
-use crate::units::rate;
+use crate::units::plain;
 use std::borrow::Cow;
 
 /// What stands in the place of a part.
@@ -24,10 +24,11 @@ pub struct Replacement<'r> {
 
 type Entry<'t> = (Node<'t>, Node<'t>);
 
-/// Lime on raw peat, in grams for a litre of it: alone, and beside castings or compost, which bring some (read: UC Davis 3 to
-/// 4 alone; the other by a fit to a trial).
-const LIME_ALONE: &str = "3.5 g/L";
-const LIME_BESIDE_RICH: &str = "2 g/L";
+/// Lime in grams for a litre of raw peat, least and most, with so much of the loose volume castings and compost, which raise
+/// the pH too: 3 to 4 (UC Davis, read), 2 beside them (by a fit to a trial, from a tenth on: a judgement).
+pub fn usual_lime_g_per_l(rich: f64) -> [f64; 2] {
+    if rich < 0.1 { [3.0, 4.0] } else { [2.0, 2.0] }
+}
 
 impl Replacement<'_> {
     /// The recipe file of the new mix, by the old one: its yield, and its doses and changes as far as they still apply. Who
@@ -47,7 +48,9 @@ impl Replacement<'_> {
         };
         let doses = recipe.get("doses").and_then(map).unwrap_or_default();
         let (kept, gone): (Vec<&Entry<'_>>, Vec<_>) = doses.iter().partition(still_applies);
-        let kept = kept.into_iter().map(|dose| self.limed_anew(dose).unwrap_or_else(|| dose.clone())).collect();
+        let states_ph = recipe.get("ph").is_some();
+        let limed_anew = |dose| self.limed_anew(dose).filter(|_| !states_ph);
+        let kept = kept.into_iter().map(|dose| limed_anew(dose).unwrap_or_else(|| dose.clone())).collect();
         let gone: Vec<_> = gone.iter().filter_map(|(name, _)| self.find(name)).collect();
         let changes = recipe.get("changes").map(list).unwrap_or_default();
         let changes = changes.iter().map(|change| self.change(change, &gone)).collect::<Option<Vec<_>>>()?;
@@ -71,19 +74,28 @@ impl Replacement<'_> {
         Some(entries.collect())
     }
 
-    /// A dose of lime on raw peat, where castings and compost are all gone, or are new: no less, or no more, than then is
-    /// usual.
+    /// A dose of lime on raw peat by weight, where castings and compost are gone, or are new: no less, or no more, than is
+    /// usual then.
     fn limed_anew<'t>(&self, (name, value): &Entry<'t>) -> Option<Entry<'t>> {
-        let parts = self.mix.parts.iter().map(|(id, _)| id);
-        let before = parts.clone().any(|id| id.rich);
-        let after = parts.filter(|id| *id != self.without).chain(self.takes.iter().map(|(id, _)| id)).any(|id| id.rich);
+        let share = |parts: &[(&Handle<Ingredient>, f64)]| {
+            let of = |is_one: fn(&Ingredient) -> bool| {
+                parts.iter().filter(|(id, _)| is_one(id)).map(|(_, parts)| parts).sum::<f64>()
+            };
+            of(|id| id.rich) / of(|_| true)
+        };
+        let all = self.mix.parts.iter().map(|(id, parts)| (id, parts.to_f64()));
+        let takes = self.takes.iter().map(|(id, parts)| (id, parts.to_f64()));
+        let left = all.clone().filter(|(id, _)| *id != self.without);
+        let [before, after] =
+            [all.collect::<Vec<_>>(), left.chain(takes).collect()].map(|parts| usual_lime_g_per_l(share(&parts)));
         let quiet = Problems::new(SourceText::argument("dose", ""));
         let (had, Basis::Of(peat)) = dose::read(value, self.catalogue, &quiet)? else { return None };
-        let usual = if after { LIME_BESIDE_RICH } else { LIME_ALONE };
-        let is_less = had.per_litre() < rate(usual).ok()?.value.per_litre();
-        let is_of_peat = peat.is_raw_peat() && self.find(name)?.is(Role::Lime);
-        let of = [(text("rate"), text(usual)), (text("of"), text(&peat.name))];
-        (is_of_peat && before != after && is_less != after).then(|| (name.clone(), Node::of(Value::Map(of.to_vec()))))
+        let [least, most] = after;
+        let is_off = if least > before[0] { had.per_litre() < least } else { had.per_litre() > most };
+        let is_of_peat = peat.is_raw_peat() && self.find(name)?.is(Role::Lime) && had.spoon().is_none();
+        let usual = format!("{} g/L", plain(f64::midpoint(least, most), 1));
+        let of = [(text("rate"), text(&usual)), (text("of"), text(&peat.name))];
+        (is_of_peat && before != after && is_off).then(|| (name.clone(), Node::of(Value::Map(of.to_vec()))))
     }
 
     /// A part, or what has its place.

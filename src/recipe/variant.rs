@@ -46,7 +46,9 @@ impl Composition {
     pub fn feeding(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
         let all: f64 = self.parts.iter().map(|(_, parts)| parts.to_f64()).sum();
         let parts = self.parts.iter().filter(move |(_, parts)| parts.to_f64() >= LEAST_FOOD * all);
-        let doses = self.doses.iter().map(|dose| &dose.ingredient);
+        let doses =
+            self.doses.iter().filter(|dose| dose.rate.spoon().is_some() || dose.rate.per_litre() >= LEAST_FOOD_G_PER_L);
+        let doses = doses.map(|dose| &dose.ingredient);
         parts.map(|(id, _)| id).chain(doses).filter(|ingredient| ingredient.feeds != Feeds::No)
     }
 
@@ -56,8 +58,9 @@ impl Composition {
     }
 }
 
-/// The least share of a mix that seedlings find food in (a judgement).
+/// The least share of a mix, and the least grams of a dose in a litre, that seedlings find food in (judgements).
 const LEAST_FOOD: f64 = 0.02;
+const LEAST_FOOD_G_PER_L: f64 = 0.1;
 
 /// The crop and the tray that a mix is made up for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]

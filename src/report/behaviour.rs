@@ -98,6 +98,16 @@ pub(super) fn in_unit(values: &[f64], decimals: usize, unit: Unit, units: UnitSy
     format!("{} {}", ranged(values, |value| unit.figure(value, decimals, units)), unit.name_in(units))
 }
 
+/// Lime for a pH, in grams for a litre of raw peat.
+pub(super) fn lime_words(lime: &Spread, units: UnitSystem) -> String {
+    let most = || format!(" (at most {} of raw peat)", DOSE.shown(lime[2], 1, units));
+    match lime {
+        [_, 0.0, 0.0] => "none: it stands above that without".to_owned(),
+        [_, 0.0, _] => format!("mostly none{}", most()),
+        lime => format!("{} of raw peat", in_unit(lime, 1, DOSE, units)),
+    }
+}
+
 /// Solid, water and air of a cell: together the whole.
 fn shares(InTray { drained, .. }: &InTray) -> [(&'static str, f64); 3] {
     let (water, air) = (drained.water[1], drained.air[1]);
@@ -151,14 +161,14 @@ impl MixInTrays<'_> {
             let [shown, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
             if self.for_acid { shown } else { format!("{shown}; for seed {wanted}") }
         });
-        let [one_in_two, saturated] = LOW_MS_CM.map(|most| plain(most, 1));
+        let [one_in_two, saturated, _] = LOW_MS_CM.map(|most| plain(most, 1));
         let low = format!("seed wants at most {one_in_two} (1:2) or {saturated} (saturated)");
         let ec = of.ec_ms_cm.as_ref().map(|ec| format!("{} mS/cm; {low}", ranged(ec, |ec| plain(ec, 1))));
         let [kept, expected] = [&[of.kept][..], &of.expected].map(percents);
         let said = if self.yield_is_said { "the recipe's" } else { "not stated: volumes count on 88 %" };
         let kept = format!("{kept} %, {said}; {expected} % by the sizes of its parts");
         let limed = self.wanted_ph.map(|wanted| {
-            let grams = of.lime_for(wanted).map(|grams| format!("{} of raw peat", in_unit(&grams, 1, DOSE, units)));
+            let grams = of.lime_for(wanted).map(|grams| lime_words(&grams, units));
             let what = format!("lime for pH {}", plain(wanted, 1));
             computed(
                 &what,
@@ -217,7 +227,7 @@ impl MixInTrays<'_> {
         let is_likely = (of.expected[0]..=of.expected[1]).contains(&of.kept);
         let is_of_coir = matches!(of.ec_ms_cm, Err(NoSalinity::NotKnown(_))) && self.mix.is_of(Role::Coir);
         let more = [
-            (of.salty().is_some(), "salty", "its salts are more than seedlings bear, however they were measured."),
+            (of.salty().is_some(), "salty", "its salts are more than seedlings want by any extract."),
             (!is_likely, "yield-unlikely", "what is kept is not what the sizes of the parts let expect: measure it."),
             (is_of_coir, "coir-salts", "coir is as salty as its washing left it: `soak:` in a `--place` tells that."),
         ];

@@ -410,13 +410,13 @@ impl FeedReport<'_> {
         let phosphorus = self.inoculated().filter(|_| !hindering.is_empty()).map(|beside| {
             remark!(
                 "phosphorus-hinders-mycorrhiza",
-                "{beside} choose a feed with less phosphorus{than}: above about {PHOSPHORUS_PPM:.0} ppm it keeps mycorrhiza from forming (a \
+                "{beside} choose a feed with less phosphorus{than}, since above about {PHOSPHORUS_PPM:.0} ppm it keeps mycorrhiza from forming (a \
                  synthesis of trials, no published threshold)."
             )
         });
-        let is_by_ounce = |rate: &str| rate.to_lowercase().contains("oz") && !rate.to_lowercase().contains("fl");
-        let is_liquid = self.feeds[0].1.strength.volume.is_some();
-        let ounce = self.rate.filter(|rate| is_liquid && is_by_ounce(rate)).map(|_| {
+        let rate = self.rate.unwrap_or_default().to_lowercase();
+        let is_by_ounce = ["oz", "ounce"].iter().any(|unit| rate.contains(unit)) && !rate.contains("fl");
+        let ounce = (is_by_ounce && self.feeds[0].1.is_liquid()).then(|| {
             remark!(
                 "weight-ounce",
                 "The ounce is taken as one of weight: where the label means fluid ounces, write `fl oz`."
@@ -430,7 +430,7 @@ impl FeedReport<'_> {
         let Some(trays) = self.trays else { return Some("With an inoculant in the mix".to_owned()) };
         let inoculated = trays.fed.iter().filter(|fed| fed.inoculated);
         let crops: BTreeSet<&str> = inoculated.map(|fed| fed.crop.shown()).collect();
-        (!crops.is_empty()).then(|| format!("With {} grows an inoculant, in the mix or the plugs:", and(crops)))
+        (!crops.is_empty()).then(|| format!("There is an inoculant in the mix or the plugs of {}:", and(crops)))
     }
 
     /// By what rule trays take so much.
@@ -463,7 +463,8 @@ impl FeedReport<'_> {
         // From the weakest that some want.
         // What is too strong for all is told with the feed.
         let feed = &self.feeds[0].1;
-        let strong = trays.fed.iter().filter(|fed| fed.first_ppm < feed.nitrogen_ppm && !feed.is_too_strong());
+        let strong =
+            trays.fed.iter().filter(|fed| fed.first_ppm < feed.nitrogen_ppm && feed.nitrogen_ppm <= STRONG_PPM);
         let strong: BTreeSet<(String, &str)> =
             strong.map(|fed| (format!("{:.0} ppm", fed.first_ppm), fed.crop.shown())).collect();
         let mut of_strength: BTreeMap<String, Vec<&str>> = BTreeMap::new();

@@ -1,15 +1,15 @@
 //! What may take the place of a part of a recipe, figure by figure.
 
-use super::behaviour::{ALWAYS, BehaviourReport, MixInTrays, air_percents, percents, ranged};
+use super::behaviour::{ALWAYS, BehaviourReport, MixInTrays, air_percents, lime_words, percents, ranged};
 use super::document::{Document, Table};
 use super::plan::first_feed;
 use super::remark::{on, remark, texts};
 use super::words::{and, capital, keys, parts_words, tray_name, whole_percent};
 use super::{Remark, Report, Style};
-use crate::behaviour::{Candidate, InTray, LIME_G_PER_L_OF_PEAT, MOST_RICH, Swap, WANTED_PH, lacking, wants_lime};
+use crate::behaviour::{Candidate, InTray, MOST_RICH, Swap, WANTED_PH, lacking, wants_lime};
 use crate::catalogue::{Feeds, Handle, Ingredient, Role};
 use crate::exact::Fraction;
-use crate::recipe::Recipe;
+use crate::recipe::{Recipe, usual_lime_g_per_l};
 use crate::units::customary::{DOSE, GRAM_PER_LITRE, KILOGRAM};
 use crate::units::{Measure, Rounding, Unit, UnitSystem, Volume, plain, to_litres};
 use serde_json::{Value, json};
@@ -136,15 +136,13 @@ impl SwapReport<'_> {
                 let lime = mix.behaviour.lime_for(WANTED_PH[0]).map_or_else(
                     || "look to its lime".to_owned(),
                     |lime| {
-                        let lime = ranged(&lime, |grams| DOSE.figure(grams, 1, units));
-                        let unit = DOSE.name_in(units);
-                        format!("{} takes {lime} {unit} of raw peat, in place of its lime", plain(WANTED_PH[0], 1))
+                        format!("for {} lime in place of its own, {}", plain(WANTED_PH[0], 1), lime_words(&lime, units))
                     },
                 );
                 remark!("off-ph", "Choice {number} stands at pH {ph}, and most seed wants {wanted}: {lime}.")
             }));
             notes.extend(wants_lime.then(|| {
-                let much = ranged(&LIME_G_PER_L_OF_PEAT, |grams| DOSE.figure(grams, 1, units));
+                let much = ranged(&usual_lime_g_per_l(mix.behaviour.rich()), |grams| DOSE.figure(grams, 1, units));
                 let unit = DOSE.name_in(units);
                 remark!(
                     "lime-in",
@@ -211,8 +209,11 @@ fn lime_anew(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units
     };
     let (new, old) = rate_of(mix).zip(rate_of(before)).filter(|(new, old)| new != old)?;
     let [new, old] = [new, old].map(|rate| rate.shown(units));
-    let is_rich = mix.behaviour.rich() > 0.0;
-    let why = if is_rich { "castings or compost bring lime too" } else { "no castings bring any" };
+    let [of_new, of_old] = [mix, before].map(|mix| usual_lime_g_per_l(mix.behaviour.rich()));
+    let why = match of_new < of_old {
+        true => "castings or compost raise the pH too",
+        false => "castings or compost raise it no more",
+    };
     Some(remark!("lime-anew", "Choice {number} takes {new} of lime, not {old}: {why}."))
 }
 

@@ -455,7 +455,8 @@ impl Shed {
 
     /// What is left of an ingredient: of several lots those that are not used up, by their days.
     fn text(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> String {
-        let lots: Vec<&Line> = self.lines(ingredient).filter(|line| line.is_left()).collect();
+        let mut lots: Vec<&Line> = self.lines(ingredient).filter(|line| line.is_left()).collect();
+        lots.sort_by_key(|line| line.made);
         let words = |line: &&Line| match line.made.filter(|_| lots.len() > 1) {
             Some(made) => format!("{} of {made}", line.text(like)),
             None => line.text(like),
@@ -548,7 +549,7 @@ mod tests {
         let (first, second) = (date(2027, 3, 5), date(2027, 3, 12));
         let mut shed = Shed { entries: vec![(id.clone(), vec![lot(3.0, second), lot(2.0, first)])] };
         let mut left = |amount: f64| shed.take(&[used(amount)]).unwrap()[0].left.clone();
-        assert_eq!(left(0.5), "3 L of 2027-03-12; 1.5 L of 2027-03-05");
+        assert_eq!(left(0.5), "1.5 L of 2027-03-05; 3 L of 2027-03-12");
         assert_eq!(left(2.0), "2.5 L");
         assert_eq!(left(2.5), "0 L");
     }

@@ -129,7 +129,7 @@ fn one_watering_of_a_weeks_trays() {
         assert!((of("leek")[end].as_f64().unwrap() / wanted - 1.0).abs() < 1e-4, "{end} {wanted}");
     }
     let told = |found: &Value| found["notes"].to_string();
-    assert!(told(&found).contains("With leek grows an inoculant, in the mix or the plugs:"), "{found}");
+    assert!(told(&found).contains("There is an inoculant in the mix or the plugs of leek:"), "{found}");
     assert!(told(&found).contains("watering-assumed"), "{found}");
     // 0.5 L for each of three trays, of 0.5 g/L.
     let stated = feed("--each-tray 0.5_L");
@@ -218,7 +218,7 @@ fn phosphorus_is_warned_of_beside_inoculated_plugs() {
     let told = |sowing: &str| {
         let week = format!("week: w\nrecipe: rich\nsowings: [{{{sowing}}}]\n");
         let feed = ["feed", "w.yaml", "--analysis", "20-20-20", "--ppm", "50"];
-        run(feed).file("w.yaml", week).result().contains("grows an inoculant, in the mix or the plugs")
+        run(feed).file("w.yaml", week).result().contains("There is an inoculant in the mix or the plugs of pepper")
     };
     let potted = "potted: 20, tray: 9 cm pot, from: 72-cell";
     assert!(told(&format!("crop: pepper, {potted}")) && told("crop: pepper, trays: 1, tray: 72-cell"));
@@ -240,14 +240,14 @@ fn what_seedlings_cannot_take_is_told_whatever_it_is_of() {
     assert!(codes("--analysis 3-1-4 --ppm 150").is_empty());
     let stock =
         run(["feed", "--analysis", "0.2-0-0", "--ppm", "200", "--injector", "1:100", "--water", "1 L"]).refusal();
-    assert!(stock.contains("cannot be made") && stock.contains("`--injector 1:10`"), "{stock}");
+    assert!(stock.contains("cannot be made") && stock.contains("`--injector 1:15`"), "{stock}");
     let by_ounce = |rate: &str| {
         let words = ["feed", "--analysis", "4-1-1", "--density", "1.2 g/mL", "--rate", rate, "--format", "json"];
         run(words).result().contains("weight-ounce")
     };
-    assert!(by_ounce("1 oz/gal") && !by_ounce("1 fl oz/gal"));
+    assert!(by_ounce("1 oz/gal") && by_ounce("1 ounce/gal") && !by_ounce("1 fl oz/gal"));
     // As it is said.
-    assert_eq!(codes("--analysis 3-1-4 --ppm 50ppm"), codes("--analysis 3-1-4 --ppm 50mg/L"));
+    assert_eq!(codes("--analysis 3-1-4 --ppm 50PPM"), codes("--analysis 3-1-4 --ppm 50mg/L"));
 }
 
 /// Phosphorus and potassium alone feed no seedling, and a pinch of castings does not either.

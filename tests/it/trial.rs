@@ -109,8 +109,8 @@ fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
         sheet(&text).split_whitespace().collect::<Vec<_>>().join(" ")
     };
     let kale = of("kale");
-    assert!(kale.contains("* On Mon 12 Apr, 2 weeks after the first feed; harden them only then: height"), "{kale}");
+    assert!(kale.contains("* On Mon 12 Apr, 2 weeks after the first feed (harden these trays only then, later than the table below says), measure height"), "{kale}");
     assert!(!kale.contains("up A/B") && !kale.contains("count the cells"), "{kale}");
     let leek = of("leek");
-    assert!(leek.contains("before they are hardened: height") && !leek.contains("only then"), "{leek}");
+    assert!(leek.contains("before they are hardened, measure height") && !leek.contains("only then"), "{leek}");
 }

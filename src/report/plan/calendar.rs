@@ -60,7 +60,8 @@ impl PlanReport<'_> {
     pub(super) fn afterwards(&self, document: &mut Document, units: UnitSystem) {
         let sown: Vec<&Entry> = self.plan.calendar.iter().filter(|entry| column(&entry.task).is_some()).collect();
         let unknown = self.plan.notes.iter().find(|found| is_for_afterwards(found));
-        let inoculated = self.plan.mixes.batches.iter().any(Batch::is_inoculated);
+        let crops = |batch: &Batch| batch.crops.iter().any(|crop| batch.is_inoculated_for(crop));
+        let inoculated = self.plan.mixes.batches.iter().any(crops);
         let words =
             [what_to_do(&sown, inoculated), unknown.map(|found| note(found, units)).unwrap_or_default()].join(" ");
         if !words.trim().is_empty() {
@@ -217,7 +218,7 @@ fn what_to_do(entries: &[&Entry], inoculated: bool) -> String {
         format!("{whose}: {how} ({why})")
     });
     let feeds = feeds.collect::<Vec<_>>().join(";");
-    let phosphorus = format!("; beside an inoculant, phosphorus to {PHOSPHORUS_PPM:.0} ppm");
+    let phosphorus = format!("; beside an inoculant at most {PHOSPHORUS_PPM:.0} ppm of phosphorus (trials)");
     let phosphorus = if inoculated { &*phosphorus } else { "" };
     items.extend((!feeds.is_empty()).then(|| format!("First feed{feeds}{phosphorus}.")));
     let weeks = out.then(|| "by the weeks of the crop table".to_owned());
@@ -225,7 +226,7 @@ fn what_to_do(entries: &[&Entry], inoculated: bool) -> String {
     let out: Vec<String> = weeks.into_iter().chain(frost).collect();
     items.extend((!out.is_empty()).then(|| format!("Plant out {}.", out.join("; "))));
     if !items.is_empty() {
-        items.push("All of it common practice.".to_owned());
+        items.push("All else common practice.".to_owned());
     }
     items.join(" ")
 }

@@ -5,7 +5,7 @@ use crate::behaviour::{ENOUGH_AIR, LOW_MS_CM, WANTED_PH};
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
 use crate::plan::{CropNote, Finding, Note, Omission, StandsLong, TrayNote, Unstated};
 use crate::recipe::Why;
-use crate::report::behaviour::{OUT_OF_TRIAL, air_percent, in_unit, ranged};
+use crate::report::behaviour::{OUT_OF_TRIAL, air_percent, in_unit, lime_words, ranged};
 use crate::report::buying;
 use crate::report::remark::{Remark, on, remark};
 use crate::report::soak::SoakReport;
@@ -14,7 +14,7 @@ use crate::report::words::{
     whole_percent, why,
 };
 use crate::stock::{KEEPS_DAYS, SOAKED_KEEPS_DAYS};
-use crate::units::customary::{DOSE, KILOGRAM, LITRE};
+use crate::units::customary::{KILOGRAM, LITRE};
 use crate::units::mass::{gram, kilogram};
 use crate::units::volume::{millilitre, us_liquid_gallon};
 use crate::units::{Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
@@ -76,11 +76,11 @@ impl PlanReport<'_> {
                 Finding::LittleAir(..) => &mut airless,
                 Finding::Salty(_) => &mut salty,
                 Finding::OffPh(_) => &mut off,
-                Finding::Lime { is_dosed: false, lime: Some([_, about, _]), .. } if about > 0.0 => &mut unlimed,
+                Finding::Lime { is_dosed: false, lime: Some([_, about, _]), .. } if *about > 0.0 => &mut unlimed,
                 Finding::Lime { .. } => &mut limed,
             };
-            let number = self.plan.mixes.mixing.number(index);
-            of.entry(finding_words(&finding, units)).or_default().push(number);
+            let number = self.plan.mixes.mixing.number(*index);
+            of.entry(finding_words(finding, units)).or_default().push(number);
         }
         let remark = |code: &'static str, lead: &str, of: BTreeMap<String, Vec<usize>>, help: &str| {
             let mut of: Vec<(String, Vec<usize>)> = of.into_iter().collect();
@@ -95,9 +95,10 @@ impl PlanReport<'_> {
         let drown = format!(
             "Waterlogging risk, with so little air once the cells have drained ({enough} is enough; mostly from memory)"
         );
-        let [one_in_two, saturated] = LOW_MS_CM.map(|most| plain(most, 1));
+        let [one_in_two, saturated, poured] = LOW_MS_CM.map(|most| plain(most, 1));
         let salts = format!(
-            "More salts than seedlings bear, in mS/cm (at most {one_in_two} in a 1:2 extract, {saturated} in a saturated one; from memory)"
+            "More salts than seedlings want, in mS/cm (at most {one_in_two} in a 1:2 extract, {saturated} in a saturated one, \
+             {poured} poured through; from memory)"
         );
         let [least, most] = WANTED_PH.map(|ph| plain(ph, 1));
         let ph = format!("Not the pH that most seed wants, {least} to {most} (by a trial of limed peat)");
@@ -133,21 +134,18 @@ impl PlanReport<'_> {
     }
 }
 
-fn finding_words(finding: &Finding<'_>, units: UnitSystem) -> String {
+fn finding_words(finding: &Finding, units: UnitSystem) -> String {
     match finding {
         Finding::Salty(ec) => ranged(ec, |ec| plain(ec, 1)),
         Finding::LittleAir(tray, air) | Finding::Waterlogged(tray, air) => {
             format!("{} % in {}", air_percent(*air), tray_name(tray, units))
         }
         Finding::OffPh(ph) => format!("pH {}", ranged(ph, |ph| plain(ph, 1))),
-        Finding::Lime { ph, lime: Some([_, 0.0, _]), .. } => {
-            format!("pH {}: none, since it stands above that without lime", plain(*ph, 1))
-        }
         Finding::Lime { ph, lime, peat, .. } => {
             let lime = lime.map(|lime| {
-                let each = in_unit(&lime, 1, DOSE, units);
                 let grams = Mass::new::<gram>(lime[1] * to_litres(*peat));
-                format!("{each} of raw peat, about {} for its {}", fact(grams, units), needed(*peat, units))
+                let about = format!(", about {} for its {}", fact(grams, units), needed(*peat, units));
+                lime_words(&lime, units) + if lime[1] > 0.0 { &about } else { "" }
             });
             format!("pH {}: {}", plain(*ph, 1), lime.unwrap_or_else(|| format!("not known, since {OUT_OF_TRIAL}")))
         }

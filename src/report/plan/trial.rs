@@ -2,19 +2,16 @@
 
 use super::PlanReport;
 use crate::behaviour::least_p;
-use crate::plan::{Deed, Pair, PairedTray, Pairs, Task};
+use crate::plan::{Measured, Pair, PairedTray, Pairs, WEEKS_FED};
 use crate::report::document::{Document, Table};
 use crate::report::words::{capital, short_date, tray_name};
 use crate::units::{UnitSystem, plain};
 use crate::week::{Compared, PairedTrial, Sowing};
 use jiff::Span;
-use jiff::civil::Date;
 use serde_json::{Value, json};
 
 /// Fewer pairs cannot bring the chance below 1 in 20.
 const ENOUGH_PAIRS: usize = 6;
-/// Weeks of feeding after which feeds may differ (a judgement).
-const WEEKS_FED: i64 = 2;
 /// Room for the figures of A and B.
 const ROOM: &str = "..../....";
 
@@ -65,15 +62,6 @@ impl PlanReport<'_> {
         }
     }
 
-    /// When a crop has been fed long enough for feeds to differ, and whether it is hardened before.
-    fn fed_long_enough(&self, sowing: &Sowing, hardened: Option<Date>) -> (Option<Date>, bool) {
-        let crop = sowing.crop.as_ref().map(|crop| crop.name.as_str());
-        let begins = self.plan.first_feeds().into_iter().filter(|((name, ..), _)| Some(*name) == crop);
-        let fed = begins.map(|(_, day)| day).min().and_then(|day| day.checked_add(Span::new().weeks(WEEKS_FED)).ok());
-        let is_hardened = fed.zip(hardened).is_some_and(|(fed, hardened)| hardened < fed);
-        (if is_hardened { fed } else { hardened.or(fed) }, is_hardened)
-    }
-
     /// What is measured, and when.
     fn measuring(&self, trial: &PairedTrial, sowing: &Sowing, a: PairedTray) -> String {
         let (each, cells) =
@@ -83,33 +71,31 @@ impl PlanReport<'_> {
             self.week.day().zip(emerges).and_then(|(day, (_, last))| day.checked_add(Span::new().days(last)).ok());
         let up_on =
             last_up.map_or_else(|| "When no more come up,".to_owned(), |day| day.strftime("On %a %-d %b").to_string());
-        let hardens = |task: &Task| {
-            let Task::Crops { deed: Deed::Harden { .. }, crops } = task else { return false };
-            sowing.crop.as_ref().is_some_and(|crop| crops.iter().any(|of| of.is_same(crop)))
-        };
-        let hardened = self.plan.calendar.iter().find(|entry| hardens(&entry.task)).map(|entry| entry.at.date());
-        let is_of_feed = trial.compare == Compared::Feed;
-        let (at_size, is_hardened) =
-            if is_of_feed { self.fed_long_enough(sowing, hardened) } else { (hardened, false) };
-        let at_size = at_size.map_or_else(
-            || "when the first are fit to plant out".to_owned(),
-            |day| match is_hardened {
-                true => {
-                    format!("on {}, {WEEKS_FED} weeks after the first feed; harden them only then", short_date(day))
-                }
-                false => format!("on {}, before they are hardened", short_date(day)),
-            },
-        );
-        let first = match is_of_feed {
-            true => capital(&at_size),
-            false => {
+        let at_size = self.at_size();
+        let first = match trial.compare {
+            Compared::Feed => capital(&at_size),
+            _ => {
                 format!("{up_on} count the cells of each {each} in which something is up, of {cells}. Then, {at_size}")
             }
         };
         format!(
-            "{first}: height and fresh weight of up to ten plants cut from the middle, their mean. Decide beforehand which \
-             figure is to count. Measure all pairs on one day, A and B one after the other (common practice)."
+            "{first}, measure height and fresh weight of up to ten plants cut from the middle, and take their mean. Decide \
+             beforehand which figure is to count. Measure all pairs on one day, A and B one after the other (common practice)."
         )
+    }
+
+    /// When the plants are measured.
+    fn at_size(&self) -> String {
+        let Measured { hardened, fed } = self.plan.measured(self.week);
+        let first_feed = format!("{WEEKS_FED} weeks after the first feed");
+        match (hardened.map(short_date), fed.map(short_date)) {
+            (Some(_), Some(day)) if hardened < fed => {
+                format!("on {day}, {first_feed} (harden these trays only then, later than the table below says)")
+            }
+            (Some(day), _) => format!("on {day}, before they are hardened"),
+            (None, Some(day)) => format!("from {day} on, {first_feed}, when the first are fit to plant out"),
+            (None, None) => "when the first are fit to plant out".to_owned(),
+        }
     }
 }
 

@@ -7,9 +7,8 @@ use rust_decimal::prelude::ToPrimitive;
 
 /// Rounds of prices for all moves, and in each branch.
 const ROUNDS: [u32; 2] = [300, 8];
-/// The same where there are at most so many choices: to look at each costs less.
+/// The same where the choices are few enough to look at each.
 const ROUNDS_OF_FEW: [u32; 2] = [8, 1];
-const FEW: usize = 4_096;
 /// Work for each way to make a choice better before the branches.
 const SHAKES: u64 = 1_000;
 
@@ -91,7 +90,7 @@ impl Search<'_> {
         if aim == Aim::Over && self.best.cost.over == 0 {
             return 0;
         }
-        let is_few = self.of_item.iter().try_fold(1, |all, ways| Some(all * ways).filter(|all| *all <= FEW)).is_some();
+        let is_few = self.are_few();
         let [rounds, of_branch] = if is_few { ROUNDS_OF_FEW } else { ROUNDS };
         // Before any branch, what is as good as the best known stays for the aims that follow.
         let Some(bound) = self.prove(rounds, 1) else { return aim.of(self.best.cost) };
@@ -103,6 +102,15 @@ impl Search<'_> {
         self.branch(of_branch);
         self.undo(mark);
         if self.exhausted() { bound.min(aim.of(self.best.cost)) } else { aim.of(self.best.cost) }
+    }
+
+    /// Whether all choices that are left can be looked at with half of the work.
+    fn are_few(&self) -> bool {
+        let Problem { moves, links, slots, .. } = self.problem;
+        let look = 6 * moves.len() + links.len() + slots.len();
+        let work = usize::try_from(self.most_work.saturating_sub(self.work()) / 2).unwrap_or(usize::MAX);
+        let most = work / look.max(1);
+        self.of_item.iter().try_fold(1, |all, ways| Some(all * ways).filter(|all| *all <= most)).is_some()
     }
 
     /// Raises prices for so many rounds. `None` where nothing that is left is better than the best known, or not so much

@@ -253,7 +253,7 @@ fn the_lime_for_a_wanted_ph() {
     let dosed = format!("ph: 5.6\ndoses: {{lime: {{rate: {about:.1} g/L, of: peat}}}}\n");
     assert!(notes(own("peat: 4, perlite: 1", &dosed)).1.is_none());
     let compost = own("peat: 5, compost: 3", "ph: 6\ndoses: {lime: {rate: 2 g/L, of: peat}}\n");
-    assert!(notes(compost).1.unwrap().ends_with("pH 6: none, since it stands above that without lime."));
+    assert!(notes(compost).1.unwrap().ends_with("pH 6: none: it stands above that without."));
     // Without lime it is told that there should be some; with much compost beside lime that there is too much.
     let (off, lime, value) = notes(own("peat: 4, perlite: 1", ""));
     assert!(off.unwrap().contains("batch 1, pH 4-5.") && lime.is_none() && value.is_null());
@@ -391,7 +391,7 @@ fn what_harms_seed_is_told_at_the_top() {
             .collect::<Vec<_>>()
             .join(" ")
     };
-    assert!(show(&ingredients("24 mS/cm")).contains("own: its salts are more than seedlings bear"));
+    assert!(show(&ingredients("24 mS/cm")).contains("own: its salts are more than seedlings want by any extract"));
     // Where the water that is held fills every pore no height drains it.
     let dense = show("parts: {peat: 3, castings: 1}\nyield: 60 %\n");
     assert!(dense.contains("nor a taller cell mends that") && !dense.contains("take a taller cell"), "{dense}");

@@ -140,15 +140,28 @@ fn lime_food_and_the_first_feed_are_worked_out_anew() {
     let castings: Value = serde_json::from_str(&castings.stdout).unwrap();
     assert_eq!(codes(&castings), ["lime-anew", "first-feed", "written"]);
     let anew = castings["notes"][0]["text"].as_str().unwrap();
-    assert_eq!(anew, "Choice 1 takes 3.5 g/L of lime, not 2 g/L: no castings bring any.");
+    assert_eq!(anew, "Choice 1 takes 3.5 g/L of lime, not 2 g/L: castings or compost raise it no more.");
+    // By the spoon its weight is not known, and a recipe that says its pH says its lime.
+    for lime in ["{rate: 2 tbsp/US gal, of: peat}", "{rate: 1 g/L, of: peat}}\nph: 5.9\n#"] {
+        let own = format!("recipe: own\nparts: {{peat: 3, perlite: 1, castings: 1}}\ndoses: {{lime: {lime}}}\n");
+        let kept = swap(&["own.yaml", "--without", "castings", "--have", "peat", "--write", "new.yaml"]);
+        let kept = kept.file("own.yaml", own).done();
+        let new = kept.file("new.yaml").unwrap_or_else(|| panic!("{}", kept.stderr));
+        assert!(!new.contains("3.5 g/L") && !kept.stdout.contains("of lime, not"), "{new}");
+    }
+    // Compost where there was none.
+    let peat = "recipe: own\nparts: {peat: 3, perlite: 1, vermiculite: 1}\ndoses: {lime: {rate: 3.5 g/L, of: peat}}\n";
+    let rich = swap(&["own.yaml", "--without", "vermiculite", "--have", "compost", "--write", "new.yaml"]);
+    let rich = rich.file("own.yaml", peat).done();
+    assert!(rich.file("new.yaml").unwrap().contains("lime: {rate: 2 g/L, of: peat}"), "{:?}", rich.file("new.yaml"));
     // Dosed on the mix it stays, and it is more acid: by the fit 2.5 g in a finished litre for pH 5.7, 0.88 of the loose
     // litres kept, of which two thirds are peat: 3.3 g/L of it.
     let plain = "recipe: own\nparts: {peat: 3, perlite: 1, vermiculite: 1, castings: 1}\ndoses: {lime: 1 g/L}\n";
-    let bark = told(
+    let on_the_mix = told(
         swap(&["own.yaml", "--without", "castings", "--have", "peat", "--format", "json"]).file("own.yaml", plain),
     );
-    let acid = "5.7 takes 3.3 (1.7-4.8) g/L of raw peat, in place of its lime.";
-    let note = bark["notes"].as_array().unwrap().iter().find(|note| note["code"] == "off-ph").unwrap();
+    let acid = "for 5.7 lime in place of its own, 3.3 (1.7-4.8) g/L of raw peat.";
+    let note = on_the_mix["notes"].as_array().unwrap().iter().find(|note| note["code"] == "off-ph").unwrap();
     assert!(note["text"].as_str().unwrap().ends_with(acid), "{note}");
 
     let of = |words: &[&str]| told(swap(&[words, &["--format", "json"]].concat()));
@@ -162,7 +175,7 @@ fn lime_food_and_the_first_feed_are_worked_out_anew() {
             .file("own.yaml", "recipe: own\nparts: {coir: 3, perlite: 1}\n"),
     );
     let lime = unlimed["notes"][0]["text"].as_str().unwrap();
-    assert_eq!(lime, "Choice 1 holds what is as acid as peat, and no lime: add ground limestone, 2-4 g/L of that.");
+    assert_eq!(lime, "Choice 1 holds what is as acid as peat, and no lime: add ground limestone, 3-4 g/L of that.");
     let hungry = of(&["everyday", "--without", "castings", "--have", "loam"]);
     let feed = hungry["notes"].as_array().unwrap().iter().find(|note| note["code"] == "first-feed").unwrap();
     assert!(feed["text"].as_str().unwrap().contains("25-50 ppm N"), "{feed}");

@@ -75,6 +75,7 @@ proptest! {
         let tall = pores.in_cell(&Frustum { depth: cell.depth * taller, ..cell });
         prop_assert!(tall.water[1] <= found.water[1] + 1e-9, "{found:?} {tall:?}");
         prop_assert_eq!(found.verdict, Verdict::of(found.air[1]));
+        prop_assert!(pores.least_air_in(&cell) <= found.air[1] + 1e-9, "{pores:?} {found:?}");
     }
 
     /// More perlite never takes air from a mix of what holds water.
