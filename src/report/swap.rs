@@ -131,6 +131,7 @@ impl SwapReport<'_> {
             notes.extend(on("dose-out", &gone, |names| {
                 format!("Choice {number} takes no {names}: nothing is left that wants it.")
             }));
+            notes.extend(lime_anew(number, mix, before, units));
             notes.extend(mix.behaviour.off_ph_beside(&before.behaviour).filter(|_| !wants_lime).map(|ph| {
                 let [ph, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
                 let lime = mix.behaviour.lime_for(WANTED_PH[0]).map_or_else(
@@ -149,7 +150,6 @@ impl SwapReport<'_> {
                     "Choice {number} holds what is as acid as peat, and no lime: add ground limestone, {much} {unit} of that."
                 )
             }));
-            notes.extend(lime_anew(number, mix, before, units));
             let (how, why) = first_feed(feeds(mix), false);
             let differs = feeds(mix) != feeds(before);
             notes.extend(differs.then(|| remark!("first-feed", "First feed of choice {number}: {how}; {why}.")));
@@ -212,7 +212,7 @@ fn lime_anew(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units
     let [of_new, of_old] = [mix, before].map(|mix| usual_lime_g_per_l(mix.behaviour.rich()));
     let why = match of_new < of_old {
         true => "castings or compost raise the pH too",
-        false => "castings or compost raise it no more",
+        false => "no castings or compost raise the pH now",
     };
     Some(remark!("lime-anew", "Choice {number} takes {new} of lime, not {old}: {why}."))
 }

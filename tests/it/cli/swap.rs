@@ -140,7 +140,7 @@ fn lime_food_and_the_first_feed_are_worked_out_anew() {
     let castings: Value = serde_json::from_str(&castings.stdout).unwrap();
     assert_eq!(codes(&castings), ["lime-anew", "first-feed", "written"]);
     let anew = castings["notes"][0]["text"].as_str().unwrap();
-    assert_eq!(anew, "Choice 1 takes 3.5 g/L of lime, not 2 g/L: castings or compost raise it no more.");
+    assert_eq!(anew, "Choice 1 takes 3.5 g/L of lime, not 2 g/L: no castings or compost raise the pH now.");
     // By the spoon its weight is not known, and a recipe that says its pH says its lime.
     for lime in ["{rate: 2 tbsp/US gal, of: peat}", "{rate: 1 g/L, of: peat}}\nph: 5.9\n#"] {
         let own = format!("recipe: own\nparts: {{peat: 3, perlite: 1, castings: 1}}\ndoses: {{lime: {lime}}}\n");
