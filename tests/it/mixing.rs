@@ -440,7 +440,7 @@ fn a_spoonful_of_mix_has_water_and_weight() {
     let sheet = run(["scale", "everyday", "--make", "50 mL"]).result();
     let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(!sheet.contains(" 0 L ") && !sheet.contains("about 0 "), "{sheet}");
-    assert!(sheet.contains("Water: about 6 mL, the last bit"), "{sheet}");
+    assert!(sheet.contains("Water: about 6 mL (2 mL to 10 mL), the last bit"), "{sheet}");
 }
 
 #[test]

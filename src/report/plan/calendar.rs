@@ -46,10 +46,13 @@ impl PlanReport<'_> {
             let Task::Lime(limed) = &entry.task else { return None };
             let limed = limed.iter().find(|limed| limed.mix == mix)?;
             let day = entry.at.strftime("%a %-d %b");
-            let each = if limed.water > limed.water_a_load { ", of each load," } else { "" };
-            let wetted = Some(limed.water_a_load).filter(|water| *water > in_litres(0.0));
-            let wetted = wetted
-                .map(|water| format!(" and{each} the {} of water that wetted the peat", given(Liquid(water), units)));
+            // Of one load as it was told to be wetted with.
+            let (each, told) = match limed.water > limed.water_a_load {
+                true => (", of each load,", given(Liquid(limed.water_a_load), units)),
+                false => ("", needed(Liquid(limed.water_a_load), units)),
+            };
+            let is_wetted = limed.water_a_load > in_litres(0.0);
+            let wetted = is_wetted.then(|| format!(" and{each} the {told} of water that wetted the peat"));
             let wetted = wetted.unwrap_or_default();
             Some(format!(" If the lime has been in the peat since {day}, leave out the lime{wetted}."))
         };

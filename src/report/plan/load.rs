@@ -243,14 +243,15 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
         Moistening::ByHand => by_hand("a mix this heavy has no figure by weight".to_owned()),
         Moistening::Unknown(ref ids) => by_hand(format!("the dry and moist densities of {} are not known", and(ids))),
         Moistening::Blocks { about } => Some(format!("Water: about {}{each}, {}", litres(about), as_blocks_want())),
-        Moistening::Water { about, pressed_out, of, .. } => {
+        Moistening::Water { least, about, most, pressed_out, of, .. } => {
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
             let matters = if to_litres(about) < 0.0 { NO_MATTER_BEYOND } else { NO_MATTER };
             let is_right = to_litres(about).abs() < matters * to_litres(loads.load.loose);
             Some(if is_right {
                 "Water: none.".to_owned()
             } else if to_litres(about) > 0.0 {
-                format!("Water: about {}{each}, the last bit by bit.", litres(about))
+                let least = if to_litres(least) > 0.0 { litres(least) } else { "none".to_owned() };
+                format!("Water: about {}{each} ({least} to {}), the last bit by bit.", litres(about), litres(most))
             } else {
                 let [what, of_what] = match (of < 1.0, is_coir) {
                     (true, _) => ["squeeze", "what is filled into trays, by the handful"],
