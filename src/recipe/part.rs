@@ -48,7 +48,7 @@ figures! {
     /// What the parts are said to sum to.
     Whole(Fraction): "a number above zero, at most 1000000", text => amount(text);
     /// Mix kept after blending, as a share of the loose ingredients.
-    Yield(Fraction): "mix kept after blending, at least 10 %, such as `88 %`", text => kept(share(text)?, text);
+    Yield(Fraction): "mix kept after blending, at least 50 %, such as `88 %`", text => kept(share(text)?, text);
     /// What lime is to bring the mix to.
     WantedPh(f64): "a pH such as `5.8`",
         text => number(text).and_then(|ph| within(ph.to_f64(), ph.to_f64(), WANTED_PH, text));
@@ -60,8 +60,8 @@ const WANTED_PH: Bounds = (3.0..=9.0, "a mix for plants has pH 3 to 9");
 /// than that is a slip.
 fn kept(share: Fraction, text: &str) -> Result<Fraction, Fault> {
     let share = above_zero(share, text)?;
-    if Fraction::new(1, 10).is_some_and(|least| share < least) {
-        return Err(Fault::Impossible("next to nothing would be left of the mix".to_owned()));
+    if Fraction::new(1, 2).is_some_and(|least| share < least) {
+        return Err(Fault::Impossible("more of the mix is left, whatever its parts".to_owned()));
     }
     Ok(share)
 }

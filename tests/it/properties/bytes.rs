@@ -205,11 +205,11 @@ fn the_largest_week_prints() {
             "week: w\nrecipe: r.yaml\nallowances: {{settling: 100 %, spill: 90 %, sieve_loss: 90 %}}\n\
              trays: {{big: {{cells: 1, cell: 1 mL, compression: 10}}}}\nsowings:\n{sowings}"
         );
-        let recipe = "recipe: r\nparts: {peat: 1000000, perlite: 0.0001}\ndoses: {lime: 50 g/L}\nyield: 10 %\n\
+        let recipe = "recipe: r\nparts: {peat: 1000000, perlite: 0.0001}\ndoses: {lime: 10 g/L}\nyield: 50 %\n\
                       changes: [{for: kale, sieve: 1 mm}]\n";
         pipeline(&Memory::default().with("week.yaml", week).with("r.yaml", recipe))
     };
-    assert_eq!(sown("333000"), Ok(()));
-    let refused = sown("334000").unwrap_err();
+    assert_eq!(sown("1665000"), Ok(()));
+    let refused = sown("1670000").unwrap_err();
     assert!(refused.contains("more than 1,000,000 m3 of peat"), "{refused}");
 }
