@@ -30,7 +30,7 @@ pub const WANTED_PH: [f64; 2] = [5.7, 6.2];
 /// assert_eq!((ph(&[(&coir, 1.0)], 2.4), ph(&[(&peat, 1.0)], 4.0)), (None, None));
 /// ```
 pub fn ph(parts: &Parts<'_>, lime_g_per_l: f64) -> Option<[f64; 2]> {
-    let compost = compost_beside_peat(parts)?;
+    let compost = compost_beside_peat(parts).ok()?;
     if !(0.0..=MOST_LIME_G_PER_L).contains(&lime_g_per_l) {
         return None;
     }
@@ -50,27 +50,63 @@ pub fn ph(parts: &Parts<'_>, lime_g_per_l: f64) -> Option<[f64; 2]> {
 /// assert_eq!(lime_for(&[(&peat, 1.0)], 6.8), None);
 /// ```
 pub fn lime_for(parts: &Parts<'_>, ph: f64) -> Option<Spread> {
-    let compost = compost_beside_peat(parts)?;
+    let compost = compost_beside_peat(parts).ok()?;
     let lime = |ph: f64| (-libm::log((7.463 - ph) / 2.956) - 3.42 * compost) / 0.2078;
     let [least, about, most] = [-OFF, 0.0, OFF].map(|off| lime(ph + off));
     let within = |lime: f64| if lime.is_nan() { MOST_LIME_G_PER_L } else { lime.clamp(0.0, MOST_LIME_G_PER_L) };
     (about <= MOST_LIME_G_PER_L).then(|| [least, about, most].map(within))
 }
 
+/// Why the trial tells no pH of a mix.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NoPh {
+    /// Its peat is limed by the maker, or its bagged mix is.
+    #[error("what its maker has limed is in it")]
+    Limed,
+    /// Coir needs no lime.
+    #[error("a trial is known of raw peat alone, not of coir")]
+    Coir,
+    /// Something in it moves the pH itself, or may.
+    #[error("a part may be alkaline itself")]
+    Alkaline,
+    /// Raw peat is less than half of what is no compost.
+    #[error("the trial was of raw peat, and that is less than half of what is not castings or compost")]
+    LittlePeat,
+    /// More castings and compost than the trial had.
+    #[error("the trial had at most 40 % of compost")]
+    MuchCompost,
+    /// More lime than the trial had.
+    #[error("the trial had at most {MOST_LIME_G_PER_L} g of lime in a litre")]
+    MuchLime,
+    /// Lime by the spoon has no known weight.
+    #[error("its lime is by measure, and not by weight")]
+    BySpoon,
+}
+
+/// Why no pH is told of a mix with so much lime in a finished litre; `None` as lime is by the spoon.
+pub fn why_no_ph(parts: &Parts<'_>, lime_g_per_l: Option<f64>) -> Option<NoPh> {
+    match (compost_beside_peat(parts), lime_g_per_l) {
+        (Err(why), _) => Some(why),
+        (Ok(_), None) => Some(NoPh::BySpoon),
+        (Ok(_), Some(lime)) => (lime > MOST_LIME_G_PER_L).then_some(NoPh::MuchLime),
+    }
+}
+
 /// The share of castings and compost in a mix that is otherwise of raw peat: at least half of the rest (a judgement), and
 /// no coir, which needs no lime, nor what its maker has limed, what may be alkaline or what is not known to be otherwise.
-/// `None` for others, and where there is more than in the trial.
-fn compost_beside_peat(parts: &Parts<'_>) -> Option<f64> {
+///
+/// # Errors
+/// Why the trial tells nothing of it.
+fn compost_beside_peat(parts: &Parts<'_>) -> Result<f64, NoPh> {
     let compost = share_of(parts, |ingredient| ingredient.rich);
-    let others = share_of(parts, |ingredient| {
-        let is_limed = ingredient.is(Role::Peat) && !ingredient.is_raw_peat();
-        let is_alkaline = !ingredient.rich && ingredient.physical.ph.is_none_or(|(_, most)| most > MOST_PH);
-        is_limed
-            || is_alkaline
-            || ingredient.is(Role::Coir)
-            || ingredient.is(Role::SoakedCoir)
-            || ingredient.feeds == Feeds::Starter
-    });
-    let is_of_peat = others <= 0.0 && 2.0 * share_of(parts, Ingredient::is_raw_peat) >= 1.0 - compost;
-    Some(compost).filter(|compost| is_of_peat && *compost <= MOST_COMPOST)
+    let is_in = |is: fn(&Ingredient) -> bool| share_of(parts, is) > 0.0;
+    let is_alkaline = |of: &Ingredient| !of.rich && of.physical.ph.is_none_or(|(_, most)| most > MOST_PH);
+    match () {
+        () if is_in(|of| of.is(Role::Coir) || of.is(Role::SoakedCoir)) => Err(NoPh::Coir),
+        () if is_in(|of| of.is(Role::Peat) && !of.is_raw_peat() || of.feeds == Feeds::Starter) => Err(NoPh::Limed),
+        () if is_in(is_alkaline) => Err(NoPh::Alkaline),
+        () if 2.0 * share_of(parts, Ingredient::is_raw_peat) < 1.0 - compost => Err(NoPh::LittlePeat),
+        () if compost > MOST_COMPOST => Err(NoPh::MuchCompost),
+        () => Ok(compost),
+    }
 }

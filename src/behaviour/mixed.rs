@@ -1,6 +1,6 @@
 //! A mix as a recipe makes it, and how it behaves in a tray.
 
-use super::acidity::{WANTED_PH, lime_for, ph};
+use super::acidity::{NoPh, WANTED_PH, lime_for, ph, why_no_ph};
 use super::blend::{NotKnown, Parts, Pores, dry_density, share_of};
 use super::cell::{Drained, ENOUGH_AIR};
 use super::packing::{Kept, expected_yield};
@@ -90,6 +90,11 @@ impl<'m> Behaviour<'m> {
     /// The share of its loose volume that is castings and compost.
     pub fn rich(&self) -> f64 {
         share_of(&self.parts, |ingredient| ingredient.rich)
+    }
+
+    /// Why its pH is not known, where it is not.
+    pub fn why_no_ph(&self) -> Option<NoPh> {
+        why_no_ph(&self.parts, self.lime_g_per_l)
     }
 
     /// Whether it stands at a pH, as far as a dose tells.

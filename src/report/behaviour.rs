@@ -49,9 +49,6 @@ pub type InTrays<'b> = Vec<(&'b Handle<Tray>, Result<InTray, NoCell>)>;
 
 /// How long the bar of a cell is, in characters.
 const BAR: u32 = 40;
-/// Why no pH is told.
-const NO_PH: &str =
-    "not known: the trial is of raw peat with no more lime than usual, by weight, and at most 40 % of compost";
 /// Why no lime for a pH is told.
 pub(super) const OUT_OF_TRIAL: &str = "the trial is of raw peat with at most 40 % of compost, and reached pH 4.5 to 6.1, with \
                                        compost 6.7 to 7.1";
@@ -179,7 +176,11 @@ impl MixInTrays<'_> {
         let figures = [
             computed("dry density", dry.map_err(ToString::to_string), &from("dry_density")),
             computed("pores", pores.map_err(ToString::to_string), &from("porosity")),
-            computed("pH", ph.ok_or(NO_PH.to_owned()), "a fit to a trial that was read"),
+            computed(
+                "pH",
+                ph.ok_or_else(|| of.why_no_ph().map_or_else(String::new, |why| format!("not known: {why}"))),
+                "a fit to a trial that was read",
+            ),
             computed("salts", ec.map_err(ToString::to_string), &from("ec")),
             computed("mix kept", Ok(kept), "models of packing, from memory"),
         ];

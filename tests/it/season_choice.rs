@@ -142,7 +142,7 @@ fn taken<'i>(items: &'i [Item], choice: &Choice) -> Vec<&'i Way> {
 
 fn drawn(draw: &mut Draw, frame: bool) -> (Vec<Item>, Limits) {
     let count = 3 + draw.below(4);
-    let most_ways = match (count, draw.below(8) == 0) {
+    let most_ways = match (count, draw.below(16) == 0) {
         (..=4, false) => 5,
         (..=4, true) => 8,
         (_, false) => 3,
@@ -170,16 +170,18 @@ fn small_seasons_by_trying_every_choice() {
         assert_eq!(told_cost(&taken(&items, &cut), &limits), cut.cost, "{case}");
         assert!(cut.bound <= best && best <= cut.cost, "{case} {cut:?} {best:?}");
         // With work for prices, and not for a look at each choice.
-        let priced = choose_within(&items, &limits, 20_000);
-        assert_eq!(told_cost(&taken(&items, &priced), &limits), priced.cost, "{case}");
-        assert!(priced.bound <= best && best <= priced.cost, "{case} {priced:?} {best:?}");
-        assert!(!priced.proven || priced.cost == best, "{case} {priced:?} {best:?}");
-        many += usize::from(choices > 100 && priced.proven);
+        if case % 4 == 0 {
+            let priced = choose_within(&items, &limits, 20_000);
+            assert_eq!(told_cost(&taken(&items, &priced), &limits), priced.cost, "{case}");
+            assert!(priced.bound <= best && best <= priced.cost, "{case} {priced:?} {best:?}");
+            assert!(!priced.proven || priced.cost == best, "{case} {priced:?} {best:?}");
+            many += usize::from(choices > 100 && priced.proven);
+        }
         over += usize::from(best.over > 0);
         let stays = taken(&items, &choice).iter().map(|way| way.stays.len() as u64).sum::<u64>();
         shared += usize::from(best.days < stays);
     }
-    assert!(over > 400 && shared > 400 && many > 20, "{over} {shared} {many}");
+    assert!(over > 400 && shared > 400 && many > 8, "{over} {shared} {many}");
 }
 
 // Against scipy.optimize.milp: tests/reference/season_milp.py wrote the seasons.

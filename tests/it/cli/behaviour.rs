@@ -397,3 +397,19 @@ fn what_harms_seed_is_told_at_the_top() {
     assert!(dense.contains("nor a taller cell mends that") && !dense.contains("take a taller cell"), "{dense}");
     assert!(show("parts: {compost: 5, peat: 3, castings: 2}\n").contains("over a third: do not sow into it untested"));
 }
+
+#[test]
+fn why_no_ph_is_told() {
+    for (recipe, why) in [
+        ("parts: {coir: 3, perlite: 1}", "of raw peat alone, not of coir"),
+        ("parts: {limed peat: 3, perlite: 1}", "what its maker has limed is in it"),
+        ("parts: {peat: 3, biochar: 1}", "a part may be alkaline itself"),
+        ("parts: {peat: 1, perlite: 2}", "less than half of what is not castings or compost"),
+        ("parts: {peat: 1, compost: 1}", "at most 40 % of compost"),
+        ("parts: {peat: 1}\ndoses: {lime: 9 g/L}", "at most 3.6 g of lime in a litre"),
+        ("parts: {peat: 1}\ndoses: {lime: 1 tbsp/L}", "its lime is by measure"),
+    ] {
+        let told = of_file(recipe, &["72-cell"])["figures"].to_string();
+        assert!(told.contains(why), "{recipe} {told}");
+    }
+}
