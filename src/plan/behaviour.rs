@@ -11,7 +11,7 @@ use crate::catalogue::{Frustum, Handle, Ingredient, Role, Spread, Tray};
 use crate::coir::SoldAs;
 use crate::coir::soak::CoirKind;
 use crate::units::mass::kilogram;
-use crate::units::{Volume, in_litres};
+use crate::units::{Volume, fits, in_litres};
 use crate::week::Week;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
@@ -118,6 +118,31 @@ impl Plan {
     /// what a shelf may carry, as far as the weights are known.
     pub fn shelf_kg(&self, week: &Week) -> Option<Spread> {
         let rack = week.rack.filter(|rack| rack.load.is_some())?;
+        let mut room = rack.across;
+        let on_shelf = self.by_weight(week).into_iter().map(|(kg, count)| {
+            let here = count.min(room);
+            room -= here;
+            kg.map(|kg| kg * here as f64)
+        });
+        on_shelf.reduce(|sum, kg| [0, 1, 2].map(|at| sum[at] + kg[at]))
+    }
+
+    /// How many of these trays a shelf may carry that may carry so much, the heaviest first.
+    pub fn shelf_holds(&self, week: &Week, load_kg: f64) -> u64 {
+        let (mut left, mut held) = (load_kg, 0);
+        for ([_, kg, _], count) in self.by_weight(week) {
+            // Litres or kilograms alike.
+            let here = count.min(fits(in_litres(left), in_litres(kg)).unwrap_or(count));
+            (left, held) = (left - kg * here as f64, held + here);
+            if here < count {
+                break;
+            }
+        }
+        held
+    }
+
+    /// What its trays weigh, watered, and how many places they take, the heaviest first.
+    fn by_weight(&self, week: &Week) -> Vec<(Spread, u64)> {
         let mut heaviest: BTreeMap<&Handle<Tray>, Spread> = BTreeMap::new();
         for (batch, trays) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)) {
             let behaviour = behaviour_of(batch, None, week);
@@ -134,13 +159,7 @@ impl Plan {
         let mut trays: Vec<(Spread, u64)> =
             heaviest.into_iter().map(|(tray, kg)| (kg, tray.places(count(tray)).unwrap_or(0))).collect();
         trays.sort_by(|(one, _), (other, _)| other[1].total_cmp(&one[1]));
-        let mut room = rack.across;
-        let on_shelf = trays.into_iter().map(|(kg, count)| {
-            let here = count.min(room);
-            room -= here;
-            kg.map(|kg| kg * here as f64)
-        });
-        on_shelf.reduce(|sum, kg| [0, 1, 2].map(|at| sum[at] + kg[at]))
+        trays
     }
 
     /// What is wrong with the batches, and the lime for a pH that their recipe wants, by their indexes.

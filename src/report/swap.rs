@@ -169,6 +169,10 @@ impl SwapReport<'_> {
             let (recipe, word) = (&self.recipe.name, id.name.replace(' ', "-"));
             remark!("offered", "{recipe} offers {} itself, with its changes: `--use {word}`.", id.name)
         }));
+        notes.extend(self.without.is(Role::Covering).then(|| {
+            let name = &self.without.name;
+            remark!("covering", "Seed is covered with {name} besides: a plan says how much that takes.")
+        }));
         notes.extend(self.at_hand.unwrap_or_default().iter().filter_map(|one| self.not_taken(&one.ingredient)));
         let written = self.written.iter();
         notes.extend(written.map(|(kept, path)| {

@@ -42,11 +42,12 @@ impl PlanReport<'_> {
     fn heavy_shelf(&self, units: UnitSystem) -> Option<Remark> {
         let load = self.week.rack?.load?.get::<kilogram>();
         let shelf = self.plan.shelf_kg(self.week).filter(|kg| kg[1] > load)?;
+        let most = self.plan.shelf_holds(self.week, load);
         let [shelf, load] = [&shelf[..], &[load]].map(|kg| in_unit(kg, 0, KILOGRAM, units));
         Some(remark!(
             "heavy-shelf",
-            "A shelf full of the heaviest trays, watered, carries {shelf} (computed), and may carry {load}: put them on \
-             several shelves, or fewer on one."
+            "A shelf full of the heaviest trays, watered, carries {shelf} (computed), and may carry {load}: put at \
+             most {most} of these trays on one."
         ))
     }
 

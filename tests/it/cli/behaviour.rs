@@ -309,6 +309,11 @@ fn a_shelf_is_not_loaded_beyond_what_it_carries() {
     assert!((value["shelf_kg"][1].as_f64().unwrap() - shelf).abs() < 1e-9, "{shelf} {}", value["shelf_kg"]);
     let told = format!("A shelf full of the heaviest trays, watered, carries {shelf:.0} (");
     assert!(plan("15 kg", &[]).split_whitespace().collect::<Vec<_>>().join(" ").contains(&told), "{told}");
+    // The carrying tray is heavier than 5 kg; of the next two 15 kg bear as many as they weigh no more than with it.
+    let [pots, next] = [18.0 * kg("9 cm pot") + 0.2, kg("50-cell").max(kg("72-cell"))];
+    let most = if pots > 15.0 { 0 } else { 1 + ((15.0 - pots) / next) as u64 };
+    let told = format!("may carry 15 kg: put at most {most} of these trays on one.");
+    assert!(plan("15 kg", &[]).split_whitespace().collect::<Vec<_>>().join(" ").contains(&told), "{told}");
     assert!(!plan("45 kg", &[]).contains("A shelf full"));
 }
 
