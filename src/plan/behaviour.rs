@@ -76,6 +76,9 @@ pub enum Finding {
     Waterlogged(Handle<Tray>, f64),
     /// Its salts, mS/cm, least and most, are more than seedlings want, and something is sown in it.
     Salty([f64; 2]),
+    /// Its recipe does not say what is kept on mixing, and by the sizes of its parts that is at most so much of the loose
+    /// volume, less than is counted on.
+    ShortYield(f64),
     /// Its pH is outside what seed wants, least and most, and its lime was not left out for its crops.
     OffPh([f64; 2]),
     /// The lime for the pH that its recipe wants.
@@ -174,6 +177,8 @@ impl Plan {
         for (index, (batch, trays)) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)).enumerate() {
             let behaviour = behaviour_of(batch, salts_of_coir(batch.half, week), week);
             findings.extend(short_of_air(&behaviour, trays).into_iter().map(|found| (index, found)));
+            let is_short = batch.is_mixed() && behaviour.kept < batch.composition.yield_.to_f64() - 1e-9;
+            findings.extend(is_short.then_some((index, Finding::ShortYield(behaviour.kept))));
             let salty = behaviour.salty().filter(|_| sown.contains(&index));
             findings.extend(salty.map(|salts| (index, Finding::Salty(salts))));
             let is_unlimed =
