@@ -127,7 +127,7 @@ fn waterings(
             trays,
             potted_on,
             inoculated: batch.is_inoculated_for(crop),
-            first_ppm: Feeding::of(batch).nitrogen_ppm()[1],
+            first_ppm: Feeding { potted_on, ..Feeding::of(batch) }.nitrogen_ppm()[1],
             begins,
             times: times(begins, ends),
             each: stated.unwrap_or_else(by_cells),

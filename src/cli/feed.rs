@@ -50,7 +50,7 @@ fn positive(text: &str, bounds: Bounds) -> Result<f64, Fault> {
 /// `50`, `50 ppm` or `50 mg/L`.
 fn strength(text: &str) -> Result<f64, Fault> {
     let text = text.trim().to_lowercase();
-    positive(["ppm", "mg/l"].iter().find_map(|unit| text.strip_suffix(unit)).unwrap_or(&text).trim_end(), PPM)
+    positive(["ppm", "ppm n", "mg/l"].iter().find_map(|unit| text.strip_suffix(unit)).unwrap_or(&text).trim_end(), PPM)
 }
 
 fn liquid_density(text: &str) -> Result<MassDensity, Fault> {

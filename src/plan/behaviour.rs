@@ -5,7 +5,8 @@ use super::mix::Batch;
 use super::sow::{Half, SowingPlan};
 use super::{Deed, Mixes, Plan, Task};
 use crate::behaviour::{
-    Behaviour, COTYLEDONS_PPM, ENOUGH_AIR, InTray, LEAST_AIR, NoCell, TRAY_KG, UNFED_PPM, Verdict, of_coir, shape_of,
+    Behaviour, COTYLEDONS_PPM, ENOUGH_AIR, InTray, LEAST_AIR, LEAVES_PPM, NoCell, TRAY_KG, UNFED_PPM, Verdict, of_coir,
+    shape_of,
 };
 use crate::catalogue::{Frustum, Handle, Ingredient, Role, Spread, Tray};
 use crate::coir::SoldAs;
@@ -63,7 +64,11 @@ impl Feeding<'_> {
 
     /// Nitrogen for that stage, mg/L, least and most (from memory).
     pub fn nitrogen_ppm(&self) -> [f64; 2] {
-        if self.food.is_empty() { UNFED_PPM } else { COTYLEDONS_PPM }
+        match (self.potted_on, self.food.is_empty()) {
+            (true, _) => LEAVES_PPM,
+            (false, true) => UNFED_PPM,
+            (false, false) => COTYLEDONS_PPM,
+        }
     }
 }
 

@@ -209,16 +209,17 @@ impl SwapReport<'_> {
 fn lime_anew(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units: UnitSystem) -> Option<Remark> {
     let rate_of = |mix: &MixInTrays<'_>| {
         let mut limes = mix.mix.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
-        limes.next().map(|dose| dose.rate)
+        limes.next().map(|dose| (dose.rate, dose.ingredient.name.clone()))
     };
-    let (new, old) = rate_of(mix).zip(rate_of(before)).filter(|(new, old)| new != old)?;
+    let ((new, name), (old, _)) = rate_of(mix).zip(rate_of(before)).filter(|(new, old)| new != old)?;
     let [new, old] = [new, old].map(|rate| rate.shown(units));
     let [of_new, of_old] = [mix, before].map(|mix| usual_lime_g_per_l(mix.behaviour.rich()));
-    let why = match of_new < of_old {
-        true => "castings or compost raise the pH too",
-        false => "no castings or compost raise the pH now",
+    let why = match (of_new < of_old, mix.behaviour.rich() > 0.0) {
+        (true, _) => "castings or compost raise the pH too",
+        (false, true) => "so few castings or compost hardly raise the pH",
+        (false, false) => "no castings or compost raise the pH now",
     };
-    Some(remark!("lime-anew", "Choice {number} takes {new} of lime, not {old}: {why}."))
+    Some(remark!("lime-anew", "Choice {number} takes {new} of {name}, not {old}: {why}."))
 }
 
 impl Report for SwapReport<'_> {

@@ -249,7 +249,8 @@ pub fn measured(text: &str, kind: &'static str, units: &'static [(&'static str, 
 /// # Errors
 /// As [`measured`].
 pub fn conductivity(text: &str) -> Result<f64, Fault> {
-    const UNITS: &[(&str, f64)] = &[("ms/cm", 1.0), ("ds/m", 1.0), ("us/cm", 0.001), ("µs/cm", 0.001)];
+    const UNITS: &[(&str, f64)] =
+        &[("ms/cm", 1.0), ("ds/m", 1.0), ("us/cm", 0.001), ("µs/cm", 0.001), ("μs/cm", 0.001)];
     measured(text, "conductivity", UNITS)
 }
 

@@ -246,6 +246,14 @@ fn what_seedlings_cannot_take_is_told_whatever_it_is_of() {
         run(words).result().contains("weight-ounce")
     };
     assert!(by_ounce("1 oz/gal") && by_ounce("1 ounce/gal") && !by_ounce("1 fl oz/gal"));
+    // What is potted on has leaves.
+    let potted = "week: w\nrecipe: own.yaml\nsowings: [{crop: pepper, potted: 20, tray: 9 cm pot, from: 72-cell}]\n";
+    let strong = |ppm: &str| {
+        let feed = ["feed", "w.yaml", "--analysis", "3-0-2", "--ppm", ppm, "--format", "json"];
+        let own = "recipe: own\nparts: {peat: 3, perlite: 1}\n";
+        run(feed).file("w.yaml", potted).file("own.yaml", own).result().contains("strong-at-first")
+    };
+    assert!(!strong("150") && strong("151"));
     // As it is said.
     assert_eq!(codes("--analysis 3-1-4 --ppm 50PPM"), codes("--analysis 3-1-4 --ppm 50mg/L"));
 }

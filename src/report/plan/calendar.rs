@@ -2,7 +2,7 @@
 
 use super::PlanReport;
 use super::remarks::{is_for_afterwards, note};
-use crate::behaviour::{PHOSPHORUS_PPM, UNFED_PPM};
+use crate::behaviour::{LEAVES_PPM, PHOSPHORUS_PPM, UNFED_PPM};
 use crate::catalogue::{Before, Crop, Handle, Named, citation};
 use crate::moment::rfc3339;
 use crate::plan::{Batch, Deed, Entry, Limed, MixRef, Task, Wetted};
@@ -245,10 +245,10 @@ const HALF_UP: &str = "dome or glass off, off the mat, into full light";
 
 /// How the first feed is given, and why then.
 pub(in crate::report) fn feed(fed_mix: bool, potted_on: bool) -> (String, &'static str) {
-    let unfed = ranged(&UNFED_PPM, |ppm| plain(ppm, 0));
+    let [unfed, leaves] = [UNFED_PPM, LEAVES_PPM].map(|ppm| ranged(&ppm, |ppm| plain(ppm, 0)));
     match (fed_mix, potted_on) {
         (true, true) => ("as the new mix runs out".to_owned(), "it feeds till then"),
-        (false, true) => (format!("{unfed} ppm N"), "the new mix holds no food"),
+        (false, true) => (format!("{leaves} ppm N"), "the new mix holds no food"),
         (true, false) => ("at the first true leaves".to_owned(), "the mix feeds till then"),
         (false, false) => (format!("{unfed} ppm N, from open cotyledons on"), "the mix holds no food"),
     }

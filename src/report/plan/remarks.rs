@@ -44,11 +44,15 @@ impl PlanReport<'_> {
         let load = self.week.rack?.load?.get::<kilogram>();
         let shelf = self.plan.shelf_kg(self.week).filter(|kg| kg[1] > load)?;
         let most = self.plan.shelf_holds(self.week, load);
-        let [shelf, load] = [&shelf[..], &[load]].map(|kg| in_unit(kg, 0, KILOGRAM, units));
+        let bears = match most {
+            0 => "it bears not even one".to_owned(),
+            most => format!("put at most {most} of these trays on one"),
+        };
+        let (shelf, load) = (in_unit(&shelf, 0, KILOGRAM, units), in_unit(&[load], 1, KILOGRAM, units));
         Some(remark!(
             "heavy-shelf",
-            "A shelf full of the heaviest trays, watered, carries {shelf} (computed), and may carry {load}: put at \
-             most {most} of these trays on one."
+            "A shelf full of the heaviest trays, watered, carries {shelf} (computed), and may carry {load}: \
+             {bears}."
         ))
     }
 
