@@ -6,7 +6,7 @@ use super::cell::{Drained, ENOUGH_AIR};
 use super::packing::{Kept, expected_yield};
 use super::remedy::{Remedy, remedies};
 use super::retention::{NoCell, shape_of};
-use super::salts::{LOW_MS_CM, NoSalinity, salinity};
+use super::salts::{LOW_MS_CM, NoSalinity, least_salinity, salinity};
 use super::weight::{TRAY_KG, tray_kg};
 use crate::catalogue::{Frustum, FrustumKind, Ingredient, Role, Spread, Tray, citation};
 use crate::recipe::{Basis, Composition, default_yield};
@@ -34,6 +34,8 @@ pub struct Behaviour<'m> {
     pub ph: Option<[f64; 2]>,
     /// Conductivity, mS/cm, least and most.
     pub ec_ms_cm: Result<[f64; 2], NoSalinity>,
+    /// Its least conductivity, mS/cm, by what is known of its parts.
+    pub least_ec_ms_cm: f64,
 }
 
 /// A mix in the cells of a tray that has drained.
@@ -65,6 +67,7 @@ impl<'m> Behaviour<'m> {
             lime_g_per_l: lime,
             ph: lime.and_then(|lime| ph(&parts, lime)),
             ec_ms_cm: salinity(&parts, &doses, coir),
+            least_ec_ms_cm: least_salinity(&parts, coir),
             parts,
         }
     }
@@ -74,10 +77,11 @@ impl<'m> Behaviour<'m> {
         self.ph.filter(|[least, most]| *least > WANTED_PH[1] || *most < WANTED_PH[0])
     }
 
-    /// Its conductivity where that is more than seedlings want by any extract.
-    pub fn salty(&self) -> Option<[f64; 2]> {
-        let [.., most] = LOW_MS_CM;
-        self.ec_ms_cm.as_ref().ok().copied().filter(|[least, _]| *least > most)
+    /// Its conductivity where that is more than seedlings want by any extract: least and most, as far as that is known.
+    pub fn salty(&self) -> Option<(f64, Option<f64>)> {
+        let [.., wanted] = LOW_MS_CM;
+        let most = self.ec_ms_cm.as_ref().ok().map(|[_, most]| *most);
+        (self.least_ec_ms_cm > wanted).then_some((self.least_ec_ms_cm, most))
     }
 
     /// Whether a tall pot of it would keep air enough for seed.

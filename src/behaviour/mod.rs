@@ -23,7 +23,7 @@ pub use feeding::{
 pub use mixed::{Behaviour, InTray, kept_of, standings};
 pub use remedy::{Remedy, remedies};
 pub use retention::{CORE_CM, Curve, NoCell, shape_of};
-pub use salts::{LOW_MS_CM, NoSalinity, of_coir, salinity};
+pub use salts::{LOW_MS_CM, NoSalinity, least_salinity, of_coir, salinity};
 pub use swap::{Candidate, MOST_RICH, Swap, VERY_RICH, lacking, may_take_part, swaps, wants_lime};
 pub use trial::{MOST_PAIRS, least_p, sides, sign_flip_p};
 pub use weight::{TRAY_KG, tray_kg};

@@ -37,11 +37,19 @@ pub fn salinity(parts: &Parts<'_>, doses: &[&Ingredient], coir: Option<[f64; 2]>
     if let Some(dose) = doses.iter().find(|dose| dose.may_fertilise) {
         return Err(NoSalinity::Fertilised(dose.name.clone()));
     }
-    let washed =
-        |ingredient: &Ingredient| coir.filter(|_| ingredient.is(Role::Coir)).map(|[least, most]| (least, most));
-    let of = |ingredient: &Ingredient| ingredient.physical.ec_ms_cm.or_else(|| washed(ingredient));
-    let [least, .., most] = sum(parts, 1.0, |ingredient| of(ingredient).map(|(least, most)| [least, least, most]))?;
+    let [least, .., most] = sum(parts, 1.0, |of| ec_of(of, coir).map(|(least, most)| [least, least, most]))?;
     Ok([least, most])
+}
+
+/// The same at the least, of what is known of its parts.
+pub fn least_salinity(parts: &Parts<'_>, coir: Option<[f64; 2]>) -> f64 {
+    let least = sum(parts, 1.0, |of| Some([ec_of(of, coir).map_or(0.0, |(least, _)| least); 3]));
+    least.map_or(0.0, |[least, ..]| least)
+}
+
+fn ec_of(ingredient: &Ingredient, coir: Option<[f64; 2]>) -> Option<(f64, f64)> {
+    let washed = || coir.filter(|_| ingredient.is(Role::Coir)).map(|[least, most]| (least, most));
+    ingredient.physical.ec_ms_cm.or_else(washed)
 }
 
 /// The conductivity of coir that was only wetted, by what its bag says, in mS/cm: buffered and rinsed as after a course,

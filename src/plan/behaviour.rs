@@ -79,8 +79,8 @@ pub enum Finding {
     LittleAir(Handle<Tray>, f64),
     /// Seed drowns in such trays, as far as the figures may be off: the share of air that is usual.
     Waterlogged(Handle<Tray>, f64),
-    /// Its salts, mS/cm, least and most, are more than seedlings want, and something is sown in it.
-    Salty([f64; 2]),
+    /// Its salts, mS/cm, least and most, as far as that is known, are more than seedlings want, and something is sown in it.
+    Salty(f64, Option<f64>),
     /// Its recipe does not say what is kept on mixing, and by the sizes of its parts that is at most so much of the loose
     /// volume, less than is counted on.
     ShortYield(f64),
@@ -185,7 +185,7 @@ impl Plan {
             let is_short = batch.is_mixed() && behaviour.kept < batch.composition.yield_.to_f64() - 1e-9;
             findings.extend(is_short.then_some((index, Finding::ShortYield(behaviour.kept))));
             let salty = behaviour.salty().filter(|_| sown.contains(&index));
-            findings.extend(salty.map(|salts| (index, Finding::Salty(salts))));
+            findings.extend(salty.map(|(least, most)| (index, Finding::Salty(least, most))));
             let is_unlimed =
                 batch.is_for_acid() || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
             let wanted = week

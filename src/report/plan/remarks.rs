@@ -82,7 +82,7 @@ impl PlanReport<'_> {
                 Finding::ShortYield(_) => &mut little,
                 Finding::Waterlogged(..) => &mut wet,
                 Finding::LittleAir(..) => &mut airless,
-                Finding::Salty(_) => &mut salty,
+                Finding::Salty(..) => &mut salty,
                 Finding::OffPh(_) => &mut off,
                 Finding::Lime { is_dosed: false, lime: Some([_, about, _]), .. } if *about > 0.0 => &mut unlimed,
                 Finding::Lime { .. } => &mut limed,
@@ -152,7 +152,8 @@ impl PlanReport<'_> {
 fn finding_words(finding: &Finding, units: UnitSystem) -> String {
     match finding {
         Finding::ShortYield(kept) => format!("at most {}", whole_percent(*kept)),
-        Finding::Salty(ec) => ranged(ec, |ec| plain(ec, 1)),
+        Finding::Salty(least, Some(most)) => ranged(&[*least, *most], |ec| plain(ec, 1)),
+        Finding::Salty(least, None) => format!("at least {}", plain(*least, 1)),
         Finding::LittleAir(tray, air) | Finding::Waterlogged(tray, air) => {
             format!("{} % in {}", air_percent(*air), tray_name(tray, units))
         }

@@ -388,6 +388,9 @@ fn what_harms_seed_is_told_at_the_top() {
         assert_eq!(cautions(&ingredients(ec), "72-cell"), (vec!["salty".to_owned()], none()), "{ec}");
     }
     assert_eq!(cautions(&ingredients("3 mS/cm"), "72-cell"), (none(), none()));
+    // What is not known of coir makes it no less.
+    let coir = ingredients("24 mS/cm").replace("peat: 4", "coir: 4");
+    assert_eq!(cautions(&coir, "72-cell").0, ["salty"]);
     let show = |recipe: &str| {
         show(&["own.yaml", "--tray", "72-cell"])
             .file("own.yaml", format!("recipe: own\n{recipe}"))
