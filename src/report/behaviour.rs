@@ -97,10 +97,9 @@ pub(super) fn in_unit(values: &[f64], decimals: usize, unit: Unit, units: UnitSy
 
 /// Lime for a pH, in grams for a litre of raw peat.
 pub(super) fn lime_words(lime: &Spread, units: UnitSystem) -> String {
-    let most = || format!(" (at most {} of raw peat)", DOSE.shown(lime[2], 1, units));
     match lime {
         [_, 0.0, 0.0] => "none: it stands above that without".to_owned(),
-        [_, 0.0, _] => format!("mostly none{}", most()),
+        [_, 0.0, most] => format!("mostly none (at most {} of raw peat)", DOSE.shown(*most, 1, units)),
         lime => format!("{} of raw peat", in_unit(lime, 1, DOSE, units)),
     }
 }

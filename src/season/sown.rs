@@ -128,18 +128,14 @@ impl Mark {
             let line = place.source.text.get(..place.span().start).map_or(0, |text| text.matches('\n').count()) + 1;
             return format!("{name}: {on}, in line {line} of {}", place.source.name);
         }
-        match self.key {
-            _ if self.is_next => format!(
-                "{name}: {}",
-                if self.key == "on" { format!("then: {{on: {on}}}") } else { format!("sow: {on}") }
-            ),
-            "on" => format!("{name}: then: {{on: [the days of the plantings before it, {on}]}}"),
-            _ => format!("{name}: {}", self.without_those_before(&season.sowings[self.sowing], on)),
+        match (self.key, self.is_next) {
+            ("on", true) => format!("{name}: then: {{on: {on}}}"),
+            (_, true) => format!("{name}: sow: {on}"),
+            ("on", false) => format!("{name}: then: {{on: [the days of the plantings before it, {on}]}}"),
+            (_, false) => format!("{name}: {}", self.without_those_before(&season.sowings[self.sowing], on)),
         }
     }
-}
 
-impl Mark {
     /// A succession as it is without the plantings before this one that are not entered.
     fn without_those_before(&self, planned: &Planned, on: Date) -> String {
         let days: Vec<String> = planned.sow.iter().chain([&on]).map(Date::to_string).collect();
