@@ -109,10 +109,11 @@ fn waterings(
             continue;
         }
         let ends = sowing.plant_out.or(sowing.leaves);
-        let alike = (begins.is_none(), begins, crop, &sowing.tray.name, planned.batch, potted_on, ends);
+        let inoculated = plan.mixes.batches[planned.batch].is_inoculated_for(sowing);
+        let alike = (begins.is_none(), begins, crop, &sowing.tray.name, planned.batch, (potted_on, inoculated), ends);
         cells.entry(alike).or_insert((&sowing.tray, 0)).1 += u64::from(planned.cells_filled);
     }
-    let each = cells.into_iter().map(|((_, begins, crop, _, batch, potted_on, ends), (tray, cells))| {
+    let each = cells.into_iter().map(|((_, begins, crop, _, batch, (potted_on, inoculated), ends), (tray, cells))| {
         let batch = &plan.mixes.batches[batch];
         let trays = cells as f64 / tray.cells as f64;
         let stated = each_tray.and_then(|each| Some([each * places(tray, trays)?; 2]));
@@ -126,7 +127,7 @@ fn waterings(
             tray: Handle::clone(tray),
             trays,
             potted_on,
-            inoculated: batch.is_inoculated_for(crop),
+            inoculated,
             first_ppm: Feeding { potted_on, ..Feeding::of(batch) }.nitrogen_ppm()[1],
             begins,
             times: times(begins, ends),

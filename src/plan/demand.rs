@@ -46,7 +46,7 @@ impl<'l> Demand<'l> {
                 crop: sowing.crop.as_ref(),
                 tray: Some(&sowing.tray),
                 inoculant: sowing.inoculant,
-                potted_on: sowing.from.is_some(),
+                in_plugs: sowing.has_inoculated_plugs(),
             };
             let key = VariantKey { recipe: sowing.recipe, mix_for, from: sowing.from.as_ref() };
             *known.entry(key).or_insert_with(|| {

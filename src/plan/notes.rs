@@ -144,7 +144,7 @@ impl Remarks {
         let is = |sowing: &Sowing, what: fn(&Crop) -> bool| sowing.crop.as_deref().is_some_and(what);
         let notes = &mut self.notes;
         note_crops(notes, CropNote::InoculantForNonHost, &|sowing, plan| {
-            let inoculated = sowing.inoculant == Some(true) && mixes.batches[plan.batch].is_inoculated();
+            let inoculated = sowing.inoculant == Some(true) && mixes.batches[plan.batch].composition.is_inoculated();
             inoculated && !is(sowing, |crop| crop.mycorrhiza == Status::Host)
         });
         notes.extend((week.soak.is_some() && !holds_coir && mixes.are_mixed()).then_some(Note::SoakUnused));
@@ -222,6 +222,11 @@ impl Remarks {
         for (sowing, plan) in mixes.layout.of(week).filter(|(_, plan)| plan.cells.seeds.is_some()) {
             sown[plan.batch].extend(sowing.crop.as_ref().map(|crop| (crop.seed.is_none(), crop.seed, crop.clone())));
         }
+        let inoculated = mixes.layout.of(week).map(|(sowing, plan)| (plan.batch, sowing));
+        let inoculated = inoculated.filter(|(batch, sowing)| mixes.batches[*batch].is_inoculated_for(sowing));
+        let of_volume = (0..).zip(&mixes.batches).filter(|(_, batch)| batch.composition.is_inoculated());
+        let inoculated: BTreeSet<usize> =
+            inoculated.map(|(batch, _)| batch).chain(of_volume.map(|(index, _)| index)).collect();
         for (index, batch) in mixes.batches.iter().enumerate() {
             let rich = batch.share_of(|ingredient| ingredient.rich);
             let [for_dust, for_seed, strongly] = RICH.map(|most| rich > most + 1e-9);
@@ -241,7 +246,7 @@ impl Remarks {
                 warnings.push(BatchWarning::DoseAsPart(part.ingredient.clone(), share));
             }
             let phosphorus = batch.doses.iter().find(|dose| dose.ingredient.soluble_phosphorus);
-            let phosphorus = phosphorus.filter(|_| batch.is_inoculated());
+            let phosphorus = phosphorus.filter(|_| inoculated.contains(&index));
             warnings.extend(phosphorus.map(|dose| BatchWarning::PhosphorusWithInoculant(dose.ingredient.clone())));
             self.warnings.extend(warnings.into_iter().map(|warning| Warning::Batch(index, warning)));
         }

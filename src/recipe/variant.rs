@@ -52,6 +52,11 @@ impl Composition {
         parts.map(|(id, _)| id).chain(doses).filter(|ingredient| ingredient.feeds != Feeds::No)
     }
 
+    /// Whether it holds an inoculant: what serves crops by their mycorrhiza.
+    pub fn is_inoculated(&self) -> bool {
+        self.ingredients().filter_map(|id| id.serves.as_ref()).any(CropChoice::is_by_mycorrhiza)
+    }
+
     /// Every ingredient: the parts, then the doses.
     pub fn ingredients(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
         self.parts.iter().map(|(id, _)| id).chain(self.doses.iter().map(|dose| &dose.ingredient))
@@ -71,8 +76,8 @@ pub struct MixFor<'c> {
     pub tray: Option<&'c Handle<Tray>>,
     /// Overrides which crops an ingredient serves.
     pub inoculant: Option<bool>,
-    /// It is for plugs of one's own, which were inoculated when they were sown.
-    pub potted_on: bool,
+    /// It is for plugs that were inoculated when they were sown.
+    pub in_plugs: bool,
 }
 
 /// A composition for a crop in a tray, and how it came about.
@@ -281,14 +286,14 @@ impl Recipe {
 impl MixFor<'_> {
     /// Why the mix goes without an ingredient; `None` for one that belongs in it.
     fn goes_without(&self, ingredient: &Ingredient) -> Option<Why> {
-        let MixFor { crop, tray, inoculant, potted_on } = *self;
+        let MixFor { crop, tray, inoculant, in_plugs } = *self;
         let tray = tray.map(|tray| &**tray);
         let status = crop.map_or(Status::Host, |crop| crop.mycorrhiza);
         match (&ingredient.serves, inoculant) {
             (Some(_), Some(false)) => Some(Why::Asked),
             (Some(served), None) if !served.serves_status(status) => Some(Why::NotServed(status)),
             (Some(served), None) if !served.includes(crop, Some(Status::Host), tray) => Some(Why::NotAmong),
-            (Some(served), None) if potted_on && served.is_by_mycorrhiza() => Some(Why::InPlugs),
+            (Some(served), None) if in_plugs && served.is_by_mycorrhiza() => Some(Why::InPlugs),
             _ if ingredient.not_for.contains(&status) => Some(Why::NotFor(status)),
             _ => None,
         }

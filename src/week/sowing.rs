@@ -91,6 +91,7 @@ pub const SOWING_KEYS: &[&str] = &[
     "clump",
     "spare",
     "inoculant",
+    "inoculated_plugs",
     "share",
     "fill",
     "recipe",
@@ -144,6 +145,7 @@ impl Loader<'_> {
                 pelleted,
                 clump: fields.optional("clump").unwrap_or(false),
                 inoculant: fields.optional("inoculant"),
+                inoculated_plugs: inoculated_plugs(amount, fields, problems),
                 share: fields.optional("share").unwrap_or(true),
                 fill: fields.optional("fill"),
                 from,
@@ -196,6 +198,7 @@ impl Loader<'_> {
         }
         let terms = Terms {
             inoculant: fields.optional("inoculant"),
+            inoculated_plugs: fields.optional("inoculated_plugs"),
             share: fields.optional("share").unwrap_or(true),
             fill: fields.optional("fill"),
             from: plug,
@@ -240,6 +243,17 @@ impl Loader<'_> {
     }
 }
 
+/// Whether plugs hold an inoculant: only what is potted on has plugs.
+fn inoculated_plugs(amount: Option<SowingAmount>, fields: &mut Fields<'_>, problems: &Problems) -> Option<bool> {
+    let key = "inoculated_plugs";
+    let at = fields.get(key)?.at;
+    if amount.is_some_and(|amount| !matches!(amount, SowingAmount::Potted(_))) {
+        let what = format!("`{key}` belongs to potting on");
+        problems.push(Problem::new(Code::Conflict, at, what, "`potted:` beside it"));
+    }
+    fields.optional(key)
+}
+
 /// A fault where a plug leaves no room in its pot.
 fn no_smaller(plug: &Tray, pot: &Tray, at: Span, problems: &Problems) {
     if plug.cell >= pot.cell {
@@ -272,6 +286,12 @@ impl Sowing {
     fn with_variety(&self, crop: &str) -> String {
         let variety = self.variety.as_ref().map(|variety| format!(" '{variety}'")).unwrap_or_default();
         format!("{crop}{variety}{}", if self.pelleted { ", pelleted" } else { "" })
+    }
+
+    /// Whether it is of plugs that hold an inoculant: those of one's own were inoculated when they were sown, unless it is
+    /// stated otherwise.
+    pub fn has_inoculated_plugs(&self) -> bool {
+        self.inoculated_plugs.unwrap_or(self.from.is_some())
     }
 
     /// What is filled of one of its cells: without what a plug brings.

@@ -34,6 +34,8 @@ pub struct Terms {
     pub clump: bool,
     /// Overrides which crops an inoculant serves.
     pub inoculant: Option<bool>,
+    /// Whether its plugs hold an inoculant, where that is stated.
+    pub inoculated_plugs: Option<bool>,
     /// Whether it may share a tray.
     pub share: bool,
     /// Whether whole trays are filled, where it differs from the week's.
@@ -61,6 +63,7 @@ impl Default for Terms {
             pelleted: false,
             clump: false,
             inoculant: None,
+            inoculated_plugs: None,
             share: true,
             fill: None,
             from: None,

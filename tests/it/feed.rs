@@ -223,6 +223,40 @@ fn phosphorus_is_warned_of_beside_inoculated_plugs() {
     let potted = "potted: 20, tray: 9 cm pot, from: 72-cell";
     assert!(told(&format!("crop: pepper, {potted}")) && told("crop: pepper, trays: 1, tray: 72-cell"));
     assert!(!told(&format!("crop: kale, {potted}")));
+    let told = |sowing: &str| told(&format!("crop: pepper, {potted}, {sowing}"));
+    assert!(!told("inoculant: no") && told("inoculant: no, inoculated_plugs: yes"));
+}
+
+/// The plugs of a season hold what the mix that they were sown into holds, whatever they are potted into.
+#[test]
+fn a_season_knows_which_plugs_are_inoculated() {
+    let season = |sown: &str, potted: &str| {
+        format!(
+            "season: s\nyear: 2027\nsowings:\n  \
+             - {{crop: pepper, trays: 1, tray: 72-cell, recipe: {sown}, sow: 2027-03-01, plant_out: 2027-05-20, \
+             then: {{tray: 9 cm pot, potted: 20, recipe: {potted}, on: 2027-03-29}}}}\n"
+        )
+    };
+    let plain = "recipe: plain\nparts: {peat: 3, perlite: 1}\ndoses: {superphosphate: 1 g/L}\n";
+    let of = |words: &str, sown: &str, potted: &str| {
+        let words = words.split(' ').chain(["--format", "json", "--today"]).chain(["2027-03-20"]);
+        let words: Vec<&str> = words.collect();
+        run(words).file("s.yaml", season(sown, potted)).file("plain.yaml", plain).result()
+    };
+    let feed = "feed s.yaml --analysis 20-20-20 --ppm 50";
+    let is_inoculated = |sown: &str, potted: &str| {
+        let fed: Value = serde_json::from_str(&of(feed, sown, potted)).unwrap();
+        let fed = fed["trays"]["fed"].as_array().unwrap().clone();
+        fed.iter().find(|fed| fed["potted_on"] == true).unwrap()["inoculated"] == true
+    };
+    assert!(is_inoculated("rich", "plain") && !is_inoculated("plain", "plain"));
+    // Plugs without it are potted into a mix with it.
+    assert!(is_inoculated("plain", "rich") && is_inoculated("rich", "rich"));
+    let day = |sown: &str, potted: &str| of("plan s.yaml", sown, potted);
+    let warned = |sown: &str, potted: &str| day(sown, potted).contains("phosphorus-with-inoculant");
+    assert!(warned("rich", "plain") && !warned("plain", "plain"));
+    let holds = |sown: &str| day(sown, "rich").contains("in-plugs");
+    assert!(holds("rich") && !holds("plain"));
 }
 
 /// By hand: 1-0-30 at 100 ppm N brings 3,000 mg/L of potash, .83 of it potassium; 46-0-0 at 200 is for older plants; of

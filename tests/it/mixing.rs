@@ -214,12 +214,12 @@ proptest! {
             prop_assert!(ids.chain(base.ingredients.iter().map(|(id, _)| id)).all(|id| id.serves.is_none()));
         }
         let tainted = plan.mixes.mixing.order.iter().position(|work| match work {
-            MixRef::Batch(index) => plan.mixes.batches[*index].is_inoculated(),
+            MixRef::Batch(index) => plan.mixes.batches[*index].composition.is_inoculated(),
             MixRef::Base(_) => false,
         });
         for work in plan.mixes.mixing.order.iter().skip(tainted.unwrap_or(usize::MAX)) {
             if let MixRef::Batch(index) = work {
-                prop_assert!(plan.mixes.batches[*index].is_inoculated());
+                prop_assert!(plan.mixes.batches[*index].composition.is_inoculated());
             }
         }
     }
@@ -391,7 +391,7 @@ fn plugs_of_ones_own_are_not_inoculated_again() {
         let [batch] = &plan.mixes.batches[..] else { panic!() };
         let out = batch.left_out.iter().filter(|out| out.ingredient.name == "inoculant");
         let codes: Vec<&str> = out.flat_map(|out| out.why.keys().map(trayful::recipe::Why::code)).collect();
-        (batch.is_inoculated(), codes)
+        (batch.composition.is_inoculated(), codes)
     };
     assert_eq!(omissions(", from: 72-cell"), (false, vec!["in-plugs"]));
     assert_eq!(omissions(", from: 72-cell, inoculant: yes"), (true, vec![]));

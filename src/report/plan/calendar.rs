@@ -5,7 +5,7 @@ use super::remarks::{is_for_afterwards, note};
 use crate::behaviour::{LEAVES_PPM, PHOSPHORUS_PPM, UNFED_PPM};
 use crate::catalogue::{Before, Crop, Handle, Named, citation};
 use crate::moment::rfc3339;
-use crate::plan::{Batch, Deed, Entry, Limed, MixRef, Task, Wetted};
+use crate::plan::{Deed, Entry, Limed, MixRef, Task, Wetted};
 use crate::report::behaviour::ranged;
 use crate::report::document::{Document, Table};
 use crate::report::ics::{Event, When};
@@ -63,8 +63,9 @@ impl PlanReport<'_> {
     pub(super) fn afterwards(&self, document: &mut Document, units: UnitSystem) {
         let sown: Vec<&Entry> = self.plan.calendar.iter().filter(|entry| column(&entry.task).is_some()).collect();
         let unknown = self.plan.notes.iter().find(|found| is_for_afterwards(found));
-        let crops = |batch: &Batch| batch.crops.iter().any(|crop| batch.is_inoculated_for(crop));
-        let inoculated = self.plan.mixes.batches.iter().any(crops);
+        let mixes = &self.plan.mixes;
+        let mut sowings = mixes.layout.of(self.week);
+        let inoculated = sowings.any(|(sowing, plan)| mixes.batches[plan.batch].is_inoculated_for(sowing));
         let words =
             [what_to_do(&sown, inoculated), unknown.map(|found| note(found, units)).unwrap_or_default()].join(" ");
         if !words.trim().is_empty() {

@@ -260,7 +260,7 @@ fn only_what_serves_by_mycorrhiza_is_an_inoculant() {
     };
     let told = |serves: &str| {
         let (_, scaled) = scale(&recipe(serves), &["--crop", "tomato"]);
-        scaled["cautions"].to_string().contains("holds an inoculant")
+        scaled["cautions"].to_string().contains("beside an inoculant")
     };
     assert!(!told("{seed: [fine, small, medium, large]}"));
     assert!(told("{mycorrhiza: host}"));

@@ -189,7 +189,7 @@ fn names_that_are_taken_for_the_right_plant() {
         let said =
             loaded.remarks.iter().any(|found| matches!(found, ReadingNote::Name { written, .. } if written == name));
         assert_eq!(said, remark, "{name}");
-        assert_eq!(plan.mixes.batches[0].is_inoculated(), status == Host, "{name}");
+        assert_eq!(plan.mixes.batches[0].composition.is_inoculated(), status == Host, "{name}");
     }
     // New Zealand spinach is not spinach, nor is calendula a marigold.
     let catalogue = catalogue();
@@ -248,7 +248,7 @@ fn an_own_entry_settles_what_a_name_means() {
             StatusFrom::Family(_) => "family",
         };
         assert_eq!((crop.mycorrhiza, found), (status, from), "{name}: {entry}");
-        assert_eq!(plan.mixes.batches[0].is_inoculated(), status == Host, "{name}: {entry}");
+        assert_eq!(plan.mixes.batches[0].composition.is_inoculated(), status == Host, "{name}: {entry}");
     }
 }
 

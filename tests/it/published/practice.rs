@@ -31,7 +31,7 @@ fn brassicas_take_no_inoculant() {
         assert_eq!(inoculated, crop.family.as_deref() != Some("Brassicaceae"), "{}", crop.name);
     }
     // The batch without inoculant is mixed first: nothing is carried over in the tub.
-    assert!(!plan.mixes.batches[0].is_inoculated());
+    assert!(!plan.mixes.batches[0].composition.is_inoculated());
 }
 
 /// 3 to 4 g of lime a litre of peat are read (UC Davis 2007), 2 g are right only beside castings.
