@@ -1,7 +1,7 @@
 //! A mix as a recipe makes it, and how it behaves in a tray.
 
 use super::acidity::{NoPh, WANTED_PH, lime_for, ph, why_no_ph};
-use super::blend::{NotKnown, Parts, Pores, dry_density, share_of};
+use super::blend::{NotKnown, Pores, dry_density, share_of};
 use super::cell::{Drained, ENOUGH_AIR};
 use super::packing::{Kept, expected_yield};
 use super::remedy::{Remedy, remedies};
@@ -9,7 +9,7 @@ use super::retention::{NoCell, shape_of};
 use super::salts::{LOW_MS_CM, NoSalinity, least_salinity, salinity};
 use super::weight::{TRAY_KG, tray_kg};
 use crate::catalogue::{Frustum, FrustumKind, Ingredient, Role, Spread, Tray, citation};
-use crate::recipe::{Basis, Composition, default_yield};
+use crate::recipe::{Composition, default_yield};
 use crate::units::Length;
 use crate::units::length::decimetre;
 use serde::Serialize;
@@ -57,7 +57,8 @@ impl<'m> Behaviour<'m> {
         let rule = kept_of(mix, yield_is_said);
         let kept = rule.of(&parts);
         let doses: Vec<&Ingredient> = mix.doses.iter().map(|dose| &*dose.ingredient).collect();
-        let lime = lime_g_per_l(mix, &parts, kept);
+        let limes = mix.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
+        let lime = limes.map(|dose| mix.grams_per_litre(dose, kept)).sum();
         Self {
             rule,
             kept,
@@ -149,21 +150,6 @@ impl<'m> Behaviour<'m> {
 pub fn kept_of(mix: &Composition, yield_is_said: bool) -> Kept {
     let share = mix.yield_.to_f64();
     if yield_is_said || mix.yield_ != default_yield() { Kept::Said(share) } else { Kept::Usual(share) }
-}
-
-/// Lime in a litre of the finished mix; `None` where it is measured by the spoon, of which no weight is known.
-fn lime_g_per_l(mix: &Composition, parts: &Parts<'_>, kept: f64) -> Option<f64> {
-    let limes = mix.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
-    limes
-        .map(|dose| {
-            let litres = match &dose.basis {
-                Basis::Finished => 1.0,
-                Basis::Loose => 1.0 / kept,
-                Basis::Of(id) => share_of(parts, |ingredient| ingredient.name == id.name) / kept,
-            };
-            dose.rate.spoon().is_none().then(|| dose.rate.per_litre() * litres)
-        })
-        .sum()
 }
 
 /// How well the sources stand behind a figure of some ingredients: each standing with those it is of.

@@ -7,7 +7,7 @@ use super::shipped::{Shipped, Table, as_cut, file_tags};
 use super::source::{Reading, SourceTags};
 use super::{Crop, CropChoice, Handle, Origin};
 use crate::diagnostic::{Code, Problems, Span};
-use crate::source::{Fields, Node, Prose, Stated, figures, words};
+use crate::source::{Fields, Node, PositiveShare, Prose, Stated, figures, words};
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{MassDensity, one_of};
 use std::collections::BTreeMap;
@@ -101,6 +101,8 @@ pub struct Ingredient {
     pub role: Option<Role>,
     /// Whether seedlings find food in it.
     pub feeds: Feeds,
+    /// The share of its weight that is nitrogen, where that is known.
+    pub nitrogen: Option<f64>,
     /// As a dose it is a fertiliser, as far as is known: its salts count.
     pub may_fertilise: bool,
     /// A dose by mass per volume of finished mix above which a warning is due. All doses of
@@ -138,7 +140,7 @@ const MOST_LIME_G_PER_L: f64 = 8.0;
 const MOST_FERTILISER_G_PER_L: f64 = 10.0;
 
 /// Properties that are shown as they are written.
-const SHOWN: [&str; 9] = [
+const SHOWN: [&str; 10] = [
     "kind",
     "dry_density_range",
     "moist_density",
@@ -148,6 +150,7 @@ const SHOWN: [&str; 9] = [
     "water_held_range",
     "ph",
     "ec",
+    "nitrogen",
 ];
 
 fn tags() -> &'static BTreeMap<String, String> {
@@ -213,6 +216,7 @@ impl Ingredient {
             coarse: fields.optional("grain").is_some_and(|Coarse(coarse)| coarse),
             role,
             feeds,
+            nitrogen: fields.optional("nitrogen").map(|PositiveShare(share)| share.to_f64()),
             may_fertilise,
             most: fields.optional("most").or(usual_most(role, kind, may_fertilise)),
             serves,

@@ -46,10 +46,30 @@ impl Composition {
     pub fn feeding(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
         let all: f64 = self.parts.iter().map(|(_, parts)| parts.to_f64()).sum();
         let parts = self.parts.iter().filter(move |(_, parts)| parts.to_f64() >= LEAST_FOOD * all);
-        let doses =
-            self.doses.iter().filter(|dose| dose.rate.spoon().is_some() || dose.rate.per_litre() >= LEAST_FOOD_G_PER_L);
-        let doses = doses.map(|dose| &dose.ingredient);
-        parts.map(|(id, _)| id).chain(doses).filter(|ingredient| ingredient.feeds != Feeds::No)
+        let feeds = |id: &&Handle<Ingredient>| id.feeds != Feeds::No;
+        let doses = self.doses.iter().filter(move |dose| feeds(&&dose.ingredient));
+        let nitrogen = doses.clone().map(|dose| {
+            let share = dose.ingredient.nitrogen.unwrap_or(USUAL_NITROGEN);
+            Some(self.grams_per_litre(dose, self.yield_.to_f64())? * share)
+        });
+        let is_food = nitrogen.sum::<Option<f64>>().is_none_or(|grams| grams >= LEAST_NITROGEN_G_PER_L);
+        let doses = doses.filter(move |_| is_food).map(|dose| &dose.ingredient);
+        parts.map(|(id, _)| id).filter(feeds).chain(doses)
+    }
+
+    /// What a dose comes to in a litre of the finished mix, of which so much is kept on blending; `None` where it is measured
+    /// by the spoon, of which no weight is known.
+    pub fn grams_per_litre(&self, dose: &Dose, kept: f64) -> Option<f64> {
+        let all: f64 = self.parts.iter().map(|(_, parts)| parts.to_f64()).sum();
+        let loose = |id: &Handle<Ingredient>| {
+            self.parts.iter().filter(|(part, _)| part == id).map(|(_, parts)| parts.to_f64()).sum::<f64>() / all
+        };
+        let litres = match &dose.basis {
+            Basis::Finished => 1.0,
+            Basis::Loose => 1.0 / kept,
+            Basis::Of(id) => loose(id) / kept,
+        };
+        dose.rate.spoon().is_none().then(|| dose.rate.per_litre() * litres)
     }
 
     /// Whether it holds an inoculant: what serves crops by their mycorrhiza.
@@ -63,9 +83,11 @@ impl Composition {
     }
 }
 
-/// The least share of a mix, and the least grams of a dose in a litre, that seedlings find food in (judgements).
+/// The least share of a mix, and the least grams of nitrogen that doses bring to a litre, that seedlings find food in
+/// (judgements), and the nitrogen of a fertiliser of which that is not known (from memory).
 const LEAST_FOOD: f64 = 0.02;
-const LEAST_FOOD_G_PER_L: f64 = 0.1;
+const LEAST_NITROGEN_G_PER_L: f64 = 0.02;
+const USUAL_NITROGEN: f64 = 0.2;
 
 /// The crop and the tray that a mix is made up for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]

@@ -307,4 +307,10 @@ fn food_is_nitrogen_in_an_amount_that_matters() {
     assert_eq!(begins(", castings: 0.01", ""), "open cotyledons");
     assert_eq!(begins(", castings: 1/2", ""), "first true leaves");
     assert_eq!(begins("", ", calcium nitrate: 0.5 g/L"), "first true leaves");
+    // By what they bring together: of 13 % .15 g/L is 19.5 mg, with kelp of 1 % 21.5; .15 of each litre of peat less.
+    assert_eq!(begins("", ", kelp meal: 1 g/L"), "open cotyledons");
+    assert_eq!(begins("", ", potassium nitrate: 0.15 g/L"), "open cotyledons");
+    assert_eq!(begins("", ", potassium nitrate: 0.15 g/L, kelp meal: 0.2 g/L"), "first true leaves");
+    assert_eq!(begins("", ", blood meal: {rate: 0.2 g/L, of: peat}"), "first true leaves");
+    assert_eq!(begins("", ", blood meal: {rate: 0.17 g/L, of: peat}"), "open cotyledons");
 }
