@@ -5,14 +5,13 @@ use super::mix::Batch;
 use super::sow::{Half, SowingPlan};
 use super::{Deed, Mixes, Plan, Task};
 use crate::behaviour::{
-    Behaviour, COTYLEDONS_PPM, ENOUGH_AIR, InTray, LEAST_AIR, LEAVES_PPM, NoCell, TRAY_KG, UNFED_PPM, Verdict, of_coir,
-    shape_of,
+    Behaviour, COTYLEDONS_PPM, ENOUGH_AIR, InTray, LEAST_AIR, LEAVES_PPM, NoCell, UNFED_PPM, Verdict, of_coir, shape_of,
 };
 use crate::catalogue::{Frustum, Handle, Ingredient, Role, Spread, Tray};
 use crate::coir::SoldAs;
 use crate::coir::soak::CoirKind;
 use crate::units::mass::kilogram;
-use crate::units::{Volume, fits, in_litres};
+use crate::units::{Volume, in_litres};
 use crate::week::Week;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
@@ -122,54 +121,6 @@ impl Plan {
         })
     }
 
-    /// What a shelf of the rack carries with the heaviest trays of the plan on it, watered, in kilograms: where it is stated
-    /// what a shelf may carry, as far as the weights are known.
-    pub fn shelf_kg(&self, week: &Week) -> Option<Spread> {
-        let rack = week.rack.filter(|rack| rack.load.is_some())?;
-        let mut room = rack.across;
-        let on_shelf = self.by_weight(week).into_iter().map(|(kg, count)| {
-            let here = count.min(room);
-            room -= here;
-            kg.map(|kg| kg * here as f64)
-        });
-        on_shelf.reduce(|sum, kg| [0, 1, 2].map(|at| sum[at] + kg[at]))
-    }
-
-    /// How many of these trays a shelf may carry that may carry so much, the heaviest first.
-    pub fn shelf_holds(&self, week: &Week, load_kg: f64) -> u64 {
-        let (mut left, mut held) = (load_kg, 0);
-        for ([_, kg, _], count) in self.by_weight(week) {
-            // Litres or kilograms alike.
-            let here = count.min(fits(in_litres(left), in_litres(kg)).unwrap_or(count));
-            (left, held) = (left - kg * here as f64, held + here);
-            if here < count {
-                break;
-            }
-        }
-        held
-    }
-
-    /// What its trays weigh, watered, and how many places they take, the heaviest first.
-    fn by_weight(&self, week: &Week) -> Vec<(Spread, u64)> {
-        let mut heaviest: BTreeMap<&Handle<Tray>, Spread> = BTreeMap::new();
-        for (batch, trays) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)) {
-            let behaviour = behaviour_of(batch, None, week);
-            for tray in trays {
-                let Some(kg) = behaviour.in_tray(tray).ok().and_then(|cell| cell.tray_kg) else { continue };
-                let (pots, empty_kg) = tray.per_tray.map_or((1, 0.0), |each| (each, TRAY_KG));
-                let kg = kg.map(|kg| kg * pots as f64 + empty_kg);
-                let known = heaviest.entry(tray).or_insert(kg);
-                *known = if kg[1] > known[1] { kg } else { *known };
-            }
-        }
-        let count =
-            |tray| self.mixes.layout.trays.iter().find(|(known, _)| known == tray).map_or(0, |(_, count)| *count);
-        let mut trays: Vec<(Spread, u64)> =
-            heaviest.into_iter().map(|(tray, kg)| (kg, tray.places(count(tray)).unwrap_or(0))).collect();
-        trays.sort_by(|(one, _), (other, _)| other[1].total_cmp(&one[1]));
-        trays
-    }
-
     /// What is wrong with the batches, and the lime for a pH that their recipe wants, by their indexes.
     pub fn findings(&self, week: &Week) -> &[(usize, Finding)] {
         self.found.get_or_init(|| self.find(week))
@@ -245,7 +196,7 @@ impl Mixes {
     }
 
     /// The kinds of trays that each batch fills.
-    fn trays_of_batches<'w>(&'w self, week: &'w Week) -> Vec<BTreeSet<&'w Handle<Tray>>> {
+    pub(super) fn trays_of_batches<'w>(&'w self, week: &'w Week) -> Vec<BTreeSet<&'w Handle<Tray>>> {
         let mut trays = vec![BTreeSet::new(); self.batches.len()];
         for (sowing, plan) in self.layout.of(week) {
             for of in &mut trays[self.batches_of(plan)] {

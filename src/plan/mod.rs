@@ -17,6 +17,7 @@ mod mixes;
 mod note;
 mod notes;
 mod pairs;
+mod shelf;
 mod soaking;
 mod sow;
 
@@ -39,6 +40,7 @@ pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{CropSum, Known, Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Untended, Warning};
 pub use pairs::{Measured, Pair, PairedTray, Pairs, WEEKS_FED};
+pub use shelf::Shelf;
 pub use soaking::{Fitting, InSeason, Soaking, of_weeks as soaked_together};
 pub use sow::{
     CellCount, FilledTrays, Germination, Half, HalfOf, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion,

@@ -11,6 +11,7 @@ use crate::behaviour::{
 };
 use crate::catalogue::{Crop, Handle, Role, Spread, Tray};
 use crate::exact::whole;
+use crate::plan::Shelf;
 use crate::recipe::{Composition, Recipe};
 use crate::units::customary::{DOSE, GRAM_PER_LITRE, KILOGRAM, MILLIMETRE};
 use crate::units::{Unit, UnitSystem, plain, quarters};
@@ -102,6 +103,18 @@ pub(super) fn lime_words(lime: &Spread, units: UnitSystem) -> String {
         [_, 0.0, most] => format!("mostly none (at most {} of raw peat)", DOSE.shown(*most, 1, units)),
         lime => format!("{} of raw peat", in_unit(lime, 1, DOSE, units)),
     }
+}
+
+/// A shelf that may carry less than it would.
+pub(super) fn heavy_shelf(shelf: &Shelf, units: UnitSystem) -> Option<Remark> {
+    let bears = match shelf.holds {
+        0 => "to be safe put none of them on it".to_owned(),
+        most => format!("to be safe put at most {most} of them on one"),
+    };
+    let (kg, load) = (in_unit(&shelf.kg, 0, KILOGRAM, units), in_unit(&[shelf.load_kg], 1, KILOGRAM, units));
+    let words =
+        format!("A shelf full of the heaviest trays, watered, carries {kg} (computed), and may carry {load}: {bears}.");
+    shelf.is_heavy().then(|| Remark::new("heavy-shelf", words))
 }
 
 /// Solid, water and air of a cell: together the whole.

@@ -8,15 +8,17 @@ use super::frame::{framed, tell_framed};
 use super::help::{Help, help};
 use super::occupancy::Limits;
 use super::planned::Season;
-use super::rack::{RackWeek, cold_spring, contents, groups, hardening, settled, weeks};
+use super::rack::{RackWeek, Standing, cold_spring, contents, groups, hardening, settled, weeks};
 use super::remarks::{Remark, remarks};
 use super::sown_day::SownDay;
 use super::windows::{Dated, Lateness, TooLate, limits};
 use crate::diagnostic::Rejected;
-use crate::plan::{Entry, Note, Purchases, Task, Totals, Unstated, soak_entries};
+use crate::place::Rack;
+use crate::plan::{Entry, Note, Purchases, Shelf, Task, Totals, Unstated, soak_entries};
 use crate::week::Inputs;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
+use std::collections::BTreeMap;
 
 /// A season worked out, as on one day.
 #[derive(Debug)]
@@ -33,6 +35,8 @@ pub struct SeasonPlan {
     pub limits: Limits,
     /// The rack from the week of today on.
     pub rack: Vec<RackWeek>,
+    /// The heaviest shelf of all weeks, and the first of these.
+    pub shelf: Option<(Date, Shelf)>,
     /// The most trays that are hardened on one day, when they take no place on the rack: the Monday before it, and their
     /// number.
     pub hardening: Option<(Date, u64)>,
@@ -128,6 +132,7 @@ impl SeasonPlan {
             help: help(season, &plantings, (&days, &groups, &rack), &limits, today),
             spring: limits.places.and_then(|_| cold_spring(season, &plantings, (&days, &rack), &limits, today)),
             unstated: unstated(&days),
+            shelf: heaviest_shelf(season.loaded.week.rack, &rack, &days),
             hardening: hardening(&plantings, &groups, today),
             remarks: remarks(season, &plantings, today),
             totals: bought.totals,
@@ -180,6 +185,17 @@ impl SeasonPlan {
     pub fn settled(&self) -> Vec<Vec<[Vec<usize>; 2]>> {
         settled(&self.rack, &self.limits)
     }
+}
+
+/// Of each week of a rack the shelf that the heaviest trays are on; the heaviest of these with its week.
+fn heaviest_shelf(rack: Option<Rack>, weeks: &[RackWeek], days: &[SownDay]) -> Option<(Date, Shelf)> {
+    rack?.load?;
+    let of_days: BTreeMap<Date, _> = days.iter().map(|day| (day.on, day.plan.tray_kg(&day.loaded.week))).collect();
+    let shelves = weeks.iter().filter_map(|week| {
+        let kg = |one: &Standing| Some((*of_days.get(&one.on)?.get(&one.tray)?, one.places));
+        Some((week.from, Shelf::of(rack, week.contents.iter().filter_map(kg).collect())?))
+    });
+    shelves.reduce(|one, other| if other.1.kg[2] > one.1.kg[2] { other } else { one })
 }
 
 fn unstated(days: &[SownDay]) -> Vec<Unstated> {

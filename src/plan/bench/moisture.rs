@@ -110,7 +110,7 @@ pub struct Moisture {
 pub struct MoistWeight {
     /// As its ingredients usually come.
     pub about: Mass,
-    /// At the wet end.
+    /// At the wet end, of ingredients as heavy as they may be.
     pub most: Mass,
 }
 
@@ -140,6 +140,8 @@ pub(super) struct Water {
     wanted_g: [f64; 3],
     /// Grams of water that the coir in it brings, and of these can be squeezed out of it by hand.
     coir_g: Option<[f64; 2]>,
+    /// Grams of all of it at the most that it may weigh dry: as it comes, and at the wet end of what is wanted.
+    most_g: [f64; 2],
     litres: f64,
     /// Ingredients whose densities are not known.
     unknown: Vec<Handle<Ingredient>>,
@@ -160,6 +162,7 @@ impl Water {
                 None => is_coir.then_some([coir.least, coir.usual, coir.most].map(|held| held * dry)),
             };
             let dry = dry_g_per_litre(id, dry_g_per_l);
+            let heavy = id.physical.dry_g_per_l.filter(|_| !is_of_soak(id)).map(|[.., most]| most);
             let Some((dry, held)) = dry.and_then(|dry| Some((dry, held(dry)?))) else {
                 sum.unknown.push(id.clone());
                 continue;
@@ -172,6 +175,9 @@ impl Water {
                 sum.present_g[index] += litres * held[index];
                 sum.wanted_g[index] += litres * dry * water_of_dry(moisture);
             }
+            let heavy = heavy.unwrap_or(dry);
+            let heaviest = [heavy.max(dry + held[2]), heavy * (1.0 + water_of_dry(high))];
+            sum.most_g = [0, 1].map(|index| sum.most_g[index] + litres * heaviest[index]);
             if is_coir || id.is(Role::SoakedCoir) {
                 let squeezed = (held[1] - Coir::HOLDS_RANGE_L_KG[0] * dry).max(0.0);
                 let [brings, gives] = sum.coir_g.unwrap_or_default();
@@ -223,13 +229,14 @@ impl Water {
             return None;
         }
         let more = grams_added(moistening).max(0.0);
-        let about = self.present_g[1] + added + more;
+        let about = self.dry_g + self.present_g[1] + added + more;
+        let [as_it_comes, wetted] = self.most_g;
         // Too heavy for a figure by weight, it gets no water.
-        let wettest = if let Moistening::Water { .. } = moistening { self.wanted_g[2] } else { 0.0 };
+        let wetted = if let Moistening::Water { .. } = moistening { wetted } else { 0.0 };
         // Blocks get theirs, however wet it comes.
         let on_top = if let Moistening::Blocks { .. } = moistening { more } else { 0.0 };
-        let most = about.max(self.present_g[2] + added + on_top).max(wettest);
-        let [about, most] = [about, most].map(|water| Mass::new::<gram>(self.dry_g + water));
+        let most = about.max(as_it_comes + added + on_top).max(wetted);
+        let [about, most] = [about, most].map(Mass::new::<gram>);
         Some(MoistWeight { about, most })
     }
 }
@@ -249,8 +256,12 @@ pub(super) fn wanted_of_coir(contents: &[(Handle<Ingredient>, Volume)], dry_g_pe
 
 /// Dry grams in a loose litre: of coir what its soak reckons with, unless the user weighed it.
 fn dry_g_per_litre(id: &Ingredient, of_coir: f64) -> Option<f64> {
-    let of_soak = id.is(Role::Coir) && !id.own_density;
-    if of_soak { Some(of_coir) } else { Some(id.dry_density?.get::<gram_per_litre>()) }
+    if is_of_soak(id) { Some(of_coir) } else { Some(id.dry_density?.get::<gram_per_litre>()) }
+}
+
+/// Whether its weight is what its soak reckons with.
+fn is_of_soak(id: &Ingredient) -> bool {
+    id.is(Role::Coir) && !id.own_density
 }
 
 /// Grams of water that a moistening adds; less than nothing where it is pressed out.
@@ -321,13 +332,28 @@ mod tests {
         let Moistening::Water { about, pressed_out, .. } = moistening else { panic!() };
         assert!((to_litres(about) - 4.25 * (70.0 / 30.0 - 7.0)).abs() < 1e-9);
         assert!((to_litres(pressed_out) - 3.0 * 4.25).abs() < 1e-9);
-        // 7 or, of fine pith, 10 kg of water to each kg dry.
+        // 7 or, of fine pith, 10 kg of water to each kg dry; that a soak reckons with weighs what its packages do.
         let MoistWeight { about, most } = water.weight(&moistening, 0.0).unwrap();
         assert!((about.get::<gram>() - 8.0 * 4250.0).abs() < 1e-6, "{about:?}");
         assert!((most.get::<gram>() - 11.0 * 4250.0).abs() < 1e-6, "{most:?}");
         // What was pressed out of a base is gone: nothing more comes out of its coir.
         let Moistening::Water { about, pressed_out, .. } = water.moistening(-3.0 * 4250.0, None) else { panic!() };
         assert!((to_litres(about) - 4.25 * (70.0 / 30.0 - 4.0)).abs() < 1e-9 && to_litres(pressed_out).abs() < 1e-9);
+    }
+
+    /// By hand on the densities of the table: perlite dry is 30 to 150 g/L, and moist 100 to 115; with 60 % of water at the
+    /// wet end of what a mix wants, 150 g come to 375.
+    #[test]
+    fn the_most_that_a_load_weighs_is_of_the_heaviest_ingredients() {
+        let catalogue = Catalogue::built_in();
+        let water = Water::of(&[(id(&catalogue, "perlite"), in_litres(10.0))], WaterHeld::WETTED);
+        let MoistureRange { high, .. } = WANTED;
+        let weight = |moistening| water.weight(&moistening, 0.0).unwrap();
+        let MoistWeight { about, most } = weight(water.moistening(0.0, None));
+        assert!((most.get::<gram>() - 1500.0 / (1.0 - high)).abs() < 1e-6, "{most:?}");
+        assert!(about < most);
+        // As it comes, no heavier than it may be dry.
+        assert!((weight(Moistening::ByHand).most.get::<gram>() - 1500.0).abs() < 1e-6);
     }
 
     #[test]

@@ -5,7 +5,7 @@ use crate::behaviour::{ENOUGH_AIR, LOW_MS_CM, WANTED_PH};
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
 use crate::plan::{CropNote, Finding, Note, Omission, StandsLong, TrayNote, Unstated};
 use crate::recipe::Why;
-use crate::report::behaviour::{OUT_OF_TRIAL, air_percent, in_unit, lime_words, ranged};
+use crate::report::behaviour::{OUT_OF_TRIAL, air_percent, heavy_shelf, lime_words, ranged};
 use crate::report::buying;
 use crate::report::remark::{Remark, on, remark};
 use crate::report::soak::SoakReport;
@@ -14,8 +14,8 @@ use crate::report::words::{
     whole_percent, why,
 };
 use crate::stock::{KEEPS_DAYS, SOAKED_KEEPS_DAYS};
-use crate::units::customary::{KILOGRAM, LITRE};
-use crate::units::mass::{gram, kilogram};
+use crate::units::customary::LITRE;
+use crate::units::mass::gram;
 use crate::units::volume::{millilitre, us_liquid_gallon};
 use crate::units::{Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
@@ -35,25 +35,9 @@ impl PlanReport<'_> {
         let warnings = self.plan.warnings.iter();
         let warnings = warnings.map(|warning| Remark::new(warning.code(), self.warning(warning, units)));
         let findings = self.findings(units).into_iter().filter(|found| WARNED_OF.contains(&found.code));
-        let warnings = warnings.chain(findings).chain(self.heavy_shelf(units));
+        let shelf = self.plan.shelf(self.week).and_then(|shelf| heavy_shelf(&shelf, units));
+        let warnings = warnings.chain(findings).chain(shelf);
         warnings.chain(buying::cautions(&self.plan.purchases)).collect()
-    }
-
-    /// A shelf that may carry less than it would.
-    fn heavy_shelf(&self, units: UnitSystem) -> Option<Remark> {
-        let load = self.week.rack?.load?.get::<kilogram>();
-        let shelf = self.plan.shelf_kg(self.week).filter(|kg| kg[1] > load)?;
-        let most = self.plan.shelf_holds(self.week, load);
-        let bears = match most {
-            0 => "it bears not even one".to_owned(),
-            most => format!("put at most {most} of these trays on one"),
-        };
-        let (shelf, load) = (in_unit(&shelf, 0, KILOGRAM, units), in_unit(&[load], 1, KILOGRAM, units));
-        Some(remark!(
-            "heavy-shelf",
-            "A shelf full of the heaviest trays, watered, carries {shelf} (computed), and may carry {load}: \
-             {bears}."
-        ))
     }
 
     /// What to know, without the notes on purchases, which stand with these.

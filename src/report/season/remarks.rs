@@ -3,6 +3,7 @@
 use super::{SeasonReport, in_weeks};
 use crate::catalogue::{Frost, Role};
 use crate::plan::{Note, Warning};
+use crate::report::behaviour::heavy_shelf;
 use crate::report::buying;
 use crate::report::plan::{PlanReport, note};
 use crate::report::remark::{Remark, remark};
@@ -62,6 +63,10 @@ impl SeasonReport<'_> {
         };
         over("rack-overflow", "places on the rack", |week| week.over);
         over("mats-overflow", "mats", |week| week.mats_over);
+        let shelf = plan.shelf.and_then(|(week, shelf)| Some((week, heavy_shelf(&shelf, units)?)));
+        cautions.extend(
+            shelf.map(|(week, Remark { code, text })| remark!(code, "In the week of {}: {text}", short_date(week))),
+        );
         for day in plan.days.iter().filter(|day| day.over > 0) {
             let (trays, over) = (count(day.trays, "tray is", "trays are"), day.over);
             cautions.push(remark!(

@@ -27,6 +27,7 @@ impl SeasonReport<'_> {
             let out = self.season.sowings[late.sowing].plant_out[late.number];
             json!({"crop": crop, "plant_out": out.to_string(), "why": self.late(late).0.code})
         });
+        let shelf = plan.shelf.map(|(from, shelf)| json!({"from": from.to_string(), "kg": shelf.kg}));
         let hardening = plan.hardening.map(|(from, trays)| json!({"from": from.to_string(), "trays": trays}));
         let spring = plan.spring.as_ref().map(|spring| {
             spring.iter().map(|(from, over)| json!({"from": from.to_string(), "over": over})).collect::<Value>()
@@ -43,6 +44,7 @@ impl SeasonReport<'_> {
                 "frame": plan.limits.frame.as_ref().map(|frame| frame.places),
                 "weeks": plan.rack.iter().map(|week| self.week_json(week)).collect::<Value>(),
             },
+            "shelf": shelf,
             "hardening": hardening,
             "cold_spring": spring,
             "fits": plan.fits(),

@@ -296,25 +296,66 @@ fn a_shelf_is_not_loaded_beyond_what_it_carries() {
         run([&["plan", "w.yaml"], arguments].concat()).file("w.yaml", week(load)).result()
     };
     let value: Value = serde_json::from_str(&plan("15 kg", &["--format", "json"])).unwrap();
-    let kg = |tray: &str| {
+    let kg = |tray: &str, end: usize| {
         let cells = value["batches"]
             .as_array()
             .unwrap()
             .iter()
             .flat_map(|batch| batch["behaviour"]["cells"].as_array().unwrap());
-        cells.filter(|cell| cell["tray"] == tray).map(|cell| cell["tray_kg"][1].as_f64().unwrap()).next().unwrap()
+        cells.filter(|cell| cell["tray"] == tray).map(|cell| cell["tray_kg"][end].as_f64().unwrap()).next().unwrap()
     };
     // 18 pots in a tray, the heaviest; two trays of 50, then one of 72.
-    let shelf = 18.0 * kg("9 cm pot") + 0.2 + 2.0 * kg("50-cell") + kg("72-cell");
-    assert!((value["shelf_kg"][1].as_f64().unwrap() - shelf).abs() < 1e-9, "{shelf} {}", value["shelf_kg"]);
-    let told = format!("A shelf full of the heaviest trays, watered, carries {shelf:.0} (");
-    assert!(plan("15 kg", &[]).split_whitespace().collect::<Vec<_>>().join(" ").contains(&told), "{told}");
-    // The carrying tray is heavier than 5 kg; of the next two 15 kg bear as many as they weigh no more than with it.
-    let [pots, next] = [18.0 * kg("9 cm pot") + 0.2, kg("50-cell").max(kg("72-cell"))];
+    let shelf = [1, 2].map(|end| 18.0 * kg("9 cm pot", end) + 0.2 + 2.0 * kg("50-cell", end) + kg("72-cell", end));
+    for (end, shelf) in (1..).zip(shelf) {
+        assert!((value["shelf_kg"][end].as_f64().unwrap() - shelf).abs() < 1e-9, "{shelf} {}", value["shelf_kg"]);
+    }
+    let words = |load: &str| plan(load, &[]).split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = format!("A shelf full of the heaviest trays, watered, carries {:.0} (", shelf[0]);
+    assert!(words("15 kg").contains(&told), "{told}");
+    // At the most that they weigh: with the carrying tray as many of the next two as 15 kg bear.
+    let [pots, next] = [18.0 * kg("9 cm pot", 2) + 0.2, kg("50-cell", 2).max(kg("72-cell", 2))];
     let most = if pots > 15.0 { 0 } else { 1 + ((15.0 - pots) / next) as u64 };
-    let told = format!("may carry 15 kg: put at most {most} of these trays on one.");
-    assert!(plan("15 kg", &[]).split_whitespace().collect::<Vec<_>>().join(" ").contains(&told), "{told}");
-    assert!(!plan("45 kg", &[]).contains("A shelf full"));
+    let told = match most {
+        0 => "may carry 15 kg: to be safe put none of them on it.".to_owned(),
+        most => format!("may carry 15 kg: to be safe put at most {most} of them on one."),
+    };
+    assert!(words("15 kg").contains(&told), "{told}");
+    // As far as the weights may be off.
+    let [above, below] = [1.0, -1.0].map(|more| format!("{:.1} kg", shelf[1] + more));
+    assert!(!words(&above).contains("A shelf full") && words(&below).contains("A shelf full"));
+}
+
+/// Of the trays that stand together in a season those of several days.
+#[test]
+fn a_season_tells_of_its_heaviest_shelf() {
+    let season = |load: &str| {
+        format!(
+            "season: s\nyear: 2027\nrecipe: everyday\nrack: {{shelves: 2, trays_per_shelf: 2, load: {load}}}\nsowings:\n  \
+             - {{crop: leek, trays: 1, tray: 72-cell, sow: 2027-03-01, plant_out: 2027-05-01}}\n  \
+             - {{crop: onion, trays: 1, tray: 128-cell, sow: 2027-03-08, plant_out: 2027-05-01}}\n  \
+             - {{crop: kale, trays: 1, tray: 50-cell, sow: 2027-03-15, plant_out: 2027-05-01}}\n"
+        )
+    };
+    let of = |load: &str, form: &str| {
+        let words = ["season", "s.yaml", "--today", "2027-01-04", "--format", form];
+        run(words).file("s.yaml", season(load)).result()
+    };
+    let value: Value = serde_json::from_str(&of("5 kg", "json")).unwrap();
+    let week = |tray: &str, crop: &str| {
+        let week = format!(
+            "week: w\nrecipe: everyday\nrack: {{shelves: 1, trays_per_shelf: 1, load: 5 kg}}\nsowings: \
+             [{{crop: {crop}, trays: 1, tray: {tray}}}]\n"
+        );
+        let plan = run(["plan", "w.yaml", "--format", "json"]).file("w.yaml", week).result();
+        serde_json::from_str::<Value>(&plan).unwrap()["shelf_kg"][2].as_f64().unwrap()
+    };
+    let mut kg = [week("72-cell", "leek"), week("128-cell", "onion"), week("50-cell", "kale")];
+    kg.sort_by(f64::total_cmp);
+    assert!((value["shelf"]["kg"][2].as_f64().unwrap() - kg[1] - kg[2]).abs() < 1e-9, "{kg:?} {}", value["shelf"]);
+    // All three stand there from the last day of sowing on.
+    assert_eq!(value["shelf"]["from"], "2027-03-15");
+    assert!(of("5 kg", "text").contains("In the week of Mon 15 Mar: A shelf full of the heaviest trays"));
+    assert!(!of("45 kg", "text").contains("A shelf full"));
 }
 
 /// Every measured figure of every ingredient is shown with how well its source stands behind it, and every figure of a mix
