@@ -9,7 +9,7 @@ use crate::coir::{Action, Salt};
 use crate::moment::Moment;
 use crate::place;
 use crate::units::{Volume, in_litres};
-use crate::week::Week;
+use crate::week::{Compared, Week};
 use jiff::civil::Date;
 use jiff::{Span, ZonedDateTime};
 use std::collections::{BTreeMap, BTreeSet};
@@ -141,6 +141,11 @@ pub enum Deed {
     ToFrame,
     /// Pot on what was sown.
     PotOn,
+    /// Measure the plants of a trial, before they are hardened.
+    Measure {
+        /// They were fed otherwise for so many weeks.
+        weeks_fed: Option<i32>,
+    },
     /// Begin to harden off.
     Harden {
         /// Days before planting out.
@@ -167,7 +172,10 @@ impl Deed {
 
     /// Whether it is done by hand on its very day: seed that is left in water drowns.
     pub(super) const fn has_its_day(self) -> bool {
-        matches!(self, Self::Treat { .. } | Self::Harden { .. } | Self::PlantOut { weeks: None, .. })
+        matches!(
+            self,
+            Self::Treat { .. } | Self::Measure { .. } | Self::Harden { .. } | Self::PlantOut { weeks: None, .. }
+        )
     }
 }
 
@@ -193,6 +201,7 @@ impl Task {
                 Deed::Feed { potted_on: true, .. } => "feed-potted",
                 Deed::ToFrame => "to-frame",
                 Deed::PotOn => "pot-on",
+                Deed::Measure { .. } => "measure",
                 Deed::Harden { .. } => "harden",
                 Deed::PlantOut { .. } => "plant-out",
             },
@@ -371,6 +380,11 @@ fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
         // What can wait until the plants have left the tray falls away.
         let gone = plant_out.or(leaves).map_or(i64::MAX, after);
         let frame = to_frame.map(|day| (after(day), Deed::ToFrame));
+        let trial = week.trial.as_ref().filter(|trial| trial.crop.is_same(crop) && !potted_on);
+        let out = match trial {
+            Some(trial) => measured_first(out, fed_for_weeks(crop, fed_mix, trial.compare)),
+            None => out,
+        };
         for (day, deed) in seed.into_iter().chain(out).chain(frame).chain(first_feed(crop, fed_mix, potted_on)) {
             let (day, since) = (if deed.can_wait() { when_there(day) } else { day }, day);
             let deed = if let Deed::Uncover { .. } = deed { Deed::Uncover { late: day - since } } else { deed };
@@ -381,6 +395,36 @@ fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
     }
     let named = |crops: BTreeSet<&Handle<Crop>>| crops.into_iter().cloned().collect();
     deeds.into_iter().map(|((day, deed), crops)| (day, Task::Crops { deed, crops: named(crops) })).collect()
+}
+
+/// Weeks of feeding after which plants that are fed otherwise may differ (a judgement).
+const WEEKS_FED: i32 = 2;
+
+/// After how many days the plants of a trial of feeds were fed long enough to differ.
+fn fed_for_weeks(crop: &Crop, fed_mix: bool, compare: Compared) -> Option<i64> {
+    let first = first_feed(crop, fed_mix, false).filter(|_| compare == Compared::Feed);
+    first.map(|(day, _)| day + 7 * i64::from(WEEKS_FED))
+}
+
+/// The plants of a trial are measured before they are hardened. Where they are fed otherwise until some day, that waits for it,
+/// and so does planting out, unless its day is stated.
+fn measured_first(mut out: Vec<(i64, Deed)>, fed: Option<i64>) -> Vec<(i64, Deed)> {
+    let on = |is: fn(&Deed) -> bool| out.iter().find(|(_, deed)| is(deed)).map(|(day, _)| *day);
+    let hardened = on(|deed| matches!(deed, Deed::Harden { .. }));
+    let stated = on(|deed| matches!(deed, Deed::PlantOut { weeks: None, .. }));
+    let Some(day) = hardened.max(fed).map(|day| stated.map_or(day, |stated| day.min(stated))) else { return out };
+    let later = hardened.map_or(0, |hardened| day - hardened);
+    let days_of = |days: i64| u32::try_from(days).unwrap_or(0);
+    for (on, deed) in &mut out {
+        match deed {
+            Deed::Harden { days } => (*on, *days) = (day, stated.map_or(*days, |stated| days_of(stated - day))),
+            Deed::PlantOut { weeks: Some(_), late, .. } => (*on, *late) = (*on + later, *late + days_of(later)),
+            _ => {}
+        }
+    }
+    out.retain(|(_, deed)| *deed != Deed::Harden { days: 0 });
+    out.push((day, Deed::Measure { weeks_fed: fed.map(|_| WEEKS_FED) }));
+    out
 }
 
 /// After how many days a crop that is sown is fed for the first time, or one that is potted on; `None` where its days are

@@ -39,7 +39,7 @@ pub use fill::{
 pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{CropSum, Known, Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Untended, Warning};
-pub use pairs::{Measured, Pair, PairedTray, Pairs, WEEKS_FED};
+pub use pairs::{Pair, PairedTray, Pairs};
 pub use shelf::Shelf;
 pub use soaking::{Fitting, InSeason, Soaking, of_weeks as soaked_together};
 pub use sow::{

@@ -1,13 +1,11 @@
 //! A trial in pairs: which tray, or half of a tray, stands beside which, and on which side.
 
+use super::Mixes;
 use super::sow::{Half, TrayMap, full_trays, in_half_trays};
-use super::{Deed, Entry, Mixes, Plan, Task};
 use crate::behaviour::sides;
 use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::week::{Compared, PairedTrial, Sowing, Terms, Week, small};
-use jiff::ToSpan;
-use jiff::civil::Date;
 use std::cmp::Reverse;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -39,36 +37,6 @@ pub struct PairedTray {
     pub tray: u64,
     /// Its first and its last row, where it is half a tray.
     pub rows: Option<(u32, u32)>,
-}
-
-/// Weeks of feeding after which plants that are fed otherwise may differ (a judgement).
-pub const WEEKS_FED: i32 = 2;
-
-/// By what day the plants of a trial are measured, as far as that is known.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Measured {
-    /// They would be hardened on this day.
-    pub hardened: Option<Date>,
-    /// Of a trial of feeds, the day on which they were fed for [`WEEKS_FED`].
-    pub fed: Option<Date>,
-}
-
-impl Plan {
-    /// By what day the plants of its trial are measured.
-    pub fn measured(&self, week: &Week) -> Measured {
-        let none = Measured { hardened: None, fed: None };
-        let Some((trial, pairs)) = week.trial.as_ref().zip(self.pairs.as_ref()) else { return none };
-        let hardens = |entry: &&Entry| {
-            let Task::Crops { deed: Deed::Harden { .. }, crops } = &entry.task else { return false };
-            crops.iter().any(|crop| crop.is_same(&trial.crop))
-        };
-        let hardened = self.calendar.iter().find(hardens).map(|entry| entry.at.date());
-        let mix_feeds = self.mixes.batches[pairs.batches[0]].feeds();
-        let first_feed = || self.first_feeds().get(&(&*trial.crop.name, mix_feeds, false)).copied();
-        let is_of_feed = trial.compare == Compared::Feed;
-        let fed = is_of_feed.then(first_feed).flatten().and_then(|day| day.checked_add(WEEKS_FED.weeks()).ok());
-        Measured { hardened, fed }
-    }
 }
 
 /// Why there are no such pairs, and what there should be.

@@ -75,12 +75,17 @@ fn what_a_trial_is_for_scripts() {
     let batches = [0, 1].map(|arm| inoculant["trial"]["arms"][arm]["batch"].clone());
     assert_eq!(batches, ["everyday", "everyday, without inoculant"]);
     assert_eq!([0, 1].map(|arm| inoculant["trial"]["arms"][arm]["trays"][0]["sowing"].clone()), [0, 1]);
-    // Nothing else of a week has the key, and a trial of feeds changes nothing else of its plan.
+    // Nothing else of a week has the key, and a trial of feeds changes hardly anything else of its plan.
     let mut fed = plan(&feed(12, 6));
     let line = "trial: {crop: basil, compare: feed, pairs: 6, seed: 7, difference: 20 %}\n";
-    let plain = plan(&feed(12, 6).replace(line, ""));
+    let mut plain = plan(&feed(12, 6).replace(line, ""));
     assert!(plain.get("trial").is_none());
     fed.as_object_mut().unwrap().remove("trial");
+    // But for when it is measured, and what waits for that.
+    for plan in [&mut fed, &mut plain] {
+        let waits = |entry: &Value| ["measure", "harden", "plant-out"].iter().any(|code| entry["code"] == *code);
+        plan["calendar"].as_array_mut().unwrap().retain(|entry| !waits(entry));
+    }
     assert_eq!(fed, plain);
 }
 
@@ -101,16 +106,42 @@ fn labels_name_arm_and_pair() {
     assert!(page.contains("<div>pair 3: B, straight, rows 7-12</div>"), "{page}");
 }
 
-/// Feeds differ once they were given for a while: kale would be hardened on the day of its first feed.
+/// Feeds differ once they were given for a while: kale, which would be hardened on the day of its first feed, waits for that,
+/// and goes out later; where its day is stated, it is hardened for less long.
 #[test]
 fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
-    let of = |crop: &str| {
-        let text = feed(12, 6).replace("basil", crop).replace(", variety: Genovese", "");
-        sheet(&text).split_whitespace().collect::<Vec<_>>().join(" ")
-    };
+    let text = |crop: &str| feed(12, 6).replace("basil", crop).replace(", variety: Genovese", "");
+    let of = |crop: &str| sheet(&text(crop)).split_whitespace().collect::<Vec<_>>().join(" ");
     let kale = of("kale");
-    assert!(kale.contains("* On Mon 12 Apr, 2 weeks after the first feed (harden these trays only then, later than the table below says), measure height"), "{kale}");
+    let told = "On Mon 12 Apr, 2 weeks after the first feed at the least and before they are hardened, measure height";
+    assert!(kale.contains(told), "{kale}");
     assert!(!kale.contains("up A/B") && !kale.contains("count the cells"), "{kale}");
+    let days = |week: &str| {
+        let plan = plan(week);
+        let calendar = plan["calendar"].as_array().unwrap().clone();
+        let day = |code: &str| {
+            let entry = calendar.iter().find(|entry| entry["code"] == code)?;
+            Some(entry["at"].as_str()?.parse::<jiff::civil::Date>().unwrap())
+        };
+        ["measure", "harden", "plant-out"].map(day)
+    };
+    let trial = text("kale");
+    let plain: String =
+        trial.lines().filter(|line| !line.starts_with("trial:")).map(|line| line.to_owned() + "\n").collect();
+    let ([Some(measured), Some(hardened), Some(out)], [None, Some(before), Some(out_before)]) =
+        (days(&trial), days(&plain))
+    else {
+        panic!()
+    };
+    assert_eq!((measured, measured.to_string()), (hardened, "2027-04-12".to_owned()));
+    assert!(before < hardened && (out - out_before).get_days() == (hardened - before).get_days());
+    let stated = |day: &str| {
+        let crop = format!("crop: kale, plant_out: {day}");
+        days(&trial.replacen("crop: kale", &crop, 1)).map(|day| day.map(|day| day.to_string()))
+    };
+    let some = |day: &str| Some(day.to_owned());
+    assert_eq!(stated("2027-04-15"), [some("2027-04-12"), some("2027-04-12"), some("2027-04-15")]);
+    assert_eq!(stated("2027-04-10"), [some("2027-04-10"), None, some("2027-04-10")]);
     let leek = of("leek");
     assert!(leek.contains("before they are hardened, measure height") && !leek.contains("only then"), "{leek}");
 }

@@ -138,7 +138,7 @@ fn at_the_mix(mixed: bool, [sown, potted]: [Option<String>; 2]) -> String {
 fn column(task: &Task) -> Option<(usize, &Deed, &[Handle<Crop>])> {
     let Task::Crops { deed, crops } = task else { return None };
     let column = match deed {
-        Deed::Treat { .. } => return None,
+        Deed::Treat { .. } | Deed::Measure { .. } => return None,
         Deed::Emerge { .. } => 0,
         Deed::Uncover { .. } => 1,
         Deed::Feed { .. } => 2,
@@ -358,6 +358,10 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
             format!("hardy, at the earliest three weeks from sowing{PRACTICE}"),
         ),
         Deed::PotOn => (format!("pot on {of}"), "the day that was planned".to_owned()),
+        Deed::Measure { weeks_fed } => {
+            let fed = weeks_fed.map(|weeks| format!(", {weeks} weeks after the first feed at the least"));
+            (format!("measure the pairs of {of}"), format!("before they are hardened{}", fed.unwrap_or_default()))
+        }
         Deed::Harden { days } => (
             format!("begin to harden off {of}: out by day, in by night"),
             format!("{days} days before planting out{PRACTICE}"),

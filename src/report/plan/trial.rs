@@ -2,7 +2,7 @@
 
 use super::PlanReport;
 use crate::behaviour::least_p;
-use crate::plan::{Measured, Pair, PairedTray, Pairs, WEEKS_FED};
+use crate::plan::{Deed, Pair, PairedTray, Pairs, Task};
 use crate::report::document::{Document, Table};
 use crate::report::words::{capital, short_date, tray_name};
 use crate::units::{UnitSystem, plain};
@@ -71,7 +71,7 @@ impl PlanReport<'_> {
             self.week.day().zip(emerges).and_then(|(day, (_, last))| day.checked_add(Span::new().days(last)).ok());
         let up_on =
             last_up.map_or_else(|| "When no more come up,".to_owned(), |day| day.strftime("On %a %-d %b").to_string());
-        let at_size = self.at_size();
+        let at_size = self.at_size(trial);
         let first = match trial.compare {
             Compared::Feed => capital(&at_size),
             _ => {
@@ -85,16 +85,19 @@ impl PlanReport<'_> {
     }
 
     /// When the plants are measured.
-    fn at_size(&self) -> String {
-        let Measured { hardened, fed } = self.plan.measured(self.week);
-        let first_feed = format!("{WEEKS_FED} weeks after the first feed");
-        match (hardened.map(short_date), fed.map(short_date)) {
-            (Some(_), Some(day)) if hardened < fed => {
-                format!("on {day}, {first_feed} (harden these trays only then, later than the table below says)")
+    fn at_size(&self, trial: &PairedTrial) -> String {
+        let measured = self.plan.calendar.iter().find_map(|entry| match &entry.task {
+            Task::Crops { deed: Deed::Measure { weeks_fed }, crops } => {
+                crops.iter().any(|crop| crop.is_same(&trial.crop)).then(|| (short_date(entry.at.date()), *weeks_fed))
             }
-            (Some(day), _) => format!("on {day}, before they are hardened"),
-            (None, Some(day)) => format!("from {day} on, {first_feed}, when the first are fit to plant out"),
-            (None, None) => "when the first are fit to plant out".to_owned(),
+            _ => None,
+        });
+        match measured {
+            Some((day, Some(weeks))) => {
+                format!("on {day}, {weeks} weeks after the first feed at the least and before they are hardened")
+            }
+            Some((day, None)) => format!("on {day}, before they are hardened"),
+            None => "when the first are fit to plant out".to_owned(),
         }
     }
 }

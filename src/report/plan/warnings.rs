@@ -103,6 +103,7 @@ fn while_away(away: &[(Date, Untended)]) -> String {
         Untended::Deed(deed, crops) => {
             let what = match deed {
                 Deed::Treat { before, .. } => format!("to {}", treat(*before, &and(crops))),
+                Deed::Measure { .. } => format!("to measure the trial of {}", and(crops)),
                 Deed::Harden { .. } => return format!("to harden off {} from {}", and(crops), short_date(*day)),
                 _ => format!("to plant out {}", and(crops)),
             };
