@@ -18,46 +18,54 @@ pub const MOST_PH: f64 = 8.0;
 /// The pH of most mixes for germination (University of Massachusetts, read).
 pub const WANTED_PH: [f64; 2] = [5.7, 6.2];
 
-/// The pH of a mix with so much lime in a finished litre, least and most; `None` for one that the trial tells nothing of.
+/// The pH of a mix with so much lime in a finished litre, least and most; `None` is lime by the spoon.
+///
+/// # Errors
+/// Why the trial tells nothing of it.
 ///
 /// ```
-/// use trayful::behaviour::ph;
+/// use trayful::behaviour::{NoPh, ph};
 /// use trayful::catalogue::Catalogue;
 /// let ingredients = Catalogue::built_in().ingredients;
 /// let [peat, coir] = ["peat", "coir"].map(|name| ingredients.find(name).unwrap());
-/// let [least, most] = ph(&[(&peat, 1.0)], 2.4).unwrap();
+/// let [least, most] = ph(&[(&peat, 1.0)], Some(2.4)).unwrap();
 /// assert!(least < 5.6 && 5.6 < most);
-/// assert_eq!((ph(&[(&coir, 1.0)], 2.4), ph(&[(&peat, 1.0)], 4.0)), (None, None));
+/// assert_eq!(ph(&[(&coir, 1.0)], Some(2.4)), Err(NoPh::Coir));
+/// assert_eq!(ph(&[(&peat, 1.0)], Some(4.0)), Err(NoPh::MuchLime));
 /// ```
-pub fn ph(parts: &Parts<'_>, lime_g_per_l: f64) -> Option<[f64; 2]> {
-    let compost = compost_beside_peat(parts).ok()?;
-    if !(0.0..=MOST_LIME_G_PER_L).contains(&lime_g_per_l) {
-        return None;
+pub fn ph(parts: &Parts<'_>, lime_g_per_l: Option<f64>) -> Result<[f64; 2], NoPh> {
+    let compost = compost_beside_peat(parts)?;
+    let lime = lime_g_per_l.ok_or(NoPh::BySpoon)?;
+    if !(0.0..=MOST_LIME_G_PER_L).contains(&lime) {
+        return Err(NoPh::MuchLime);
     }
-    let ph = 7.463 - 2.956 * libm::exp(-0.2078 * lime_g_per_l - 3.42 * compost);
-    Some([ph - OFF, ph + OFF])
+    let ph = 7.463 - 2.956 * libm::exp(-0.2078 * lime - 3.42 * compost);
+    Ok([ph - OFF, ph + OFF])
 }
 
 /// Lime for a wanted pH, in grams for a finished litre: what the fit says, and within the trial's lime the least and the
-/// most for mixes that are off it, none where the mix is past it without; `None` where the trial did not reach that pH.
+/// most for mixes that are off it, none where the mix is past it without.
+///
+/// # Errors
+/// Why the trial tells nothing of such a mix, or did not reach that pH.
 ///
 /// ```
-/// use trayful::behaviour::lime_for;
+/// use trayful::behaviour::{NoPh, lime_for};
 /// use trayful::catalogue::Catalogue;
 /// let peat = Catalogue::built_in().ingredients.find("peat").unwrap();
 /// let [least, about, most] = lime_for(&[(&peat, 1.0)], 5.6).unwrap();
 /// assert!(least < about && about < most && (about - 2.4).abs() < 0.2);
-/// assert_eq!(lime_for(&[(&peat, 1.0)], 6.8), None);
+/// assert_eq!(lime_for(&[(&peat, 1.0)], 6.8), Err(NoPh::OutOfReach));
 /// ```
-pub fn lime_for(parts: &Parts<'_>, ph: f64) -> Option<Spread> {
-    let compost = compost_beside_peat(parts).ok()?;
+pub fn lime_for(parts: &Parts<'_>, ph: f64) -> Result<Spread, NoPh> {
+    let compost = compost_beside_peat(parts)?;
     let lime = |ph: f64| (-libm::log((7.463 - ph) / 2.956) - 3.42 * compost) / 0.2078;
     let [least, about, most] = [-OFF, 0.0, OFF].map(|off| lime(ph + off));
     let within = |lime: f64| if lime.is_nan() { MOST_LIME_G_PER_L } else { lime.clamp(0.0, MOST_LIME_G_PER_L) };
-    (about <= MOST_LIME_G_PER_L).then(|| [least, about, most].map(within))
+    if about <= MOST_LIME_G_PER_L { Ok([least, about, most].map(within)) } else { Err(NoPh::OutOfReach) }
 }
 
-/// Why the trial tells no pH of a mix.
+/// Why the trial tells no pH of a mix, or no lime for one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NoPh {
     /// Its peat is limed by the maker, or its bagged mix is.
@@ -69,6 +77,9 @@ pub enum NoPh {
     /// Something in it moves the pH itself, or may.
     #[error("a part may be alkaline itself")]
     Alkaline,
+    /// Something in it keeps a pH of its own.
+    #[error("a part keeps a pH of its own, as soil does")]
+    Steady,
     /// Raw peat is less than half of what is no compost.
     #[error("the trial was of raw peat, and that is less than half of what is not castings or compost")]
     LittlePeat,
@@ -81,19 +92,14 @@ pub enum NoPh {
     /// Lime by the spoon has no known weight.
     #[error("its lime is by measure, and not by weight")]
     BySpoon,
-}
-
-/// Why no pH is told of a mix with so much lime in a finished litre; `None` as lime is by the spoon.
-pub fn why_no_ph(parts: &Parts<'_>, lime_g_per_l: Option<f64>) -> Option<NoPh> {
-    match (compost_beside_peat(parts), lime_g_per_l) {
-        (Err(why), _) => Some(why),
-        (Ok(_), None) => Some(NoPh::BySpoon),
-        (Ok(_), Some(lime)) => (lime > MOST_LIME_G_PER_L).then_some(NoPh::MuchLime),
-    }
+    /// The most lime of the trial does not bring that pH.
+    #[error("the trial reached pH 4.5 to 6.1, with compost 6.7 to 7.1")]
+    OutOfReach,
 }
 
 /// The share of castings and compost in a mix that is otherwise of raw peat: at least half of the rest (a judgement), and
-/// no coir, which needs no lime, nor what its maker has limed, what may be alkaline or what is not known to be otherwise.
+/// no coir, which needs no lime, nor what its maker has limed, what keeps a pH of its own, what may be alkaline or what is not
+/// known to be otherwise.
 ///
 /// # Errors
 /// Why the trial tells nothing of it.
@@ -105,6 +111,7 @@ fn compost_beside_peat(parts: &Parts<'_>) -> Result<f64, NoPh> {
         () if is_in(|of| of.is(Role::Coir) || of.is(Role::SoakedCoir)) => Err(NoPh::Coir),
         () if is_in(|of| of.is(Role::Peat) && !of.is_raw_peat() || of.feeds == Feeds::Starter) => Err(NoPh::Limed),
         () if is_in(is_alkaline) => Err(NoPh::Alkaline),
+        () if is_in(|of| of.keeps_ph) => Err(NoPh::Steady),
         () if 2.0 * share_of(parts, Ingredient::is_raw_peat) < 1.0 - compost => Err(NoPh::LittlePeat),
         () if compost > MOST_COMPOST => Err(NoPh::MuchCompost),
         () => Ok(compost),

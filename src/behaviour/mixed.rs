@@ -1,6 +1,6 @@
 //! A mix as a recipe makes it, and how it behaves in a tray.
 
-use super::acidity::{NoPh, WANTED_PH, lime_for, ph, why_no_ph};
+use super::acidity::{NoPh, WANTED_PH, lime_for, ph};
 use super::blend::{NotKnown, Pores, dry_density, share_of};
 use super::cell::{Drained, ENOUGH_AIR};
 use super::packing::{Kept, expected_yield};
@@ -31,7 +31,7 @@ pub struct Behaviour<'m> {
     /// Lime in a litre of it; `None` where that is measured by the spoon, of which no weight is known.
     pub lime_g_per_l: Option<f64>,
     /// pH, least and most, where the trial tells of such a mix.
-    pub ph: Option<[f64; 2]>,
+    pub ph: Result<[f64; 2], NoPh>,
     /// Conductivity, mS/cm, least and most.
     pub ec_ms_cm: Result<[f64; 2], NoSalinity>,
     /// Its least conductivity, mS/cm, by what is known of its parts.
@@ -66,7 +66,7 @@ impl<'m> Behaviour<'m> {
             dry_g_per_l: dry_density(&parts, kept),
             pores: Pores::of(&parts, kept),
             lime_g_per_l: lime,
-            ph: lime.and_then(|lime| ph(&parts, lime)),
+            ph: ph(&parts, lime),
             ec_ms_cm: salinity(&parts, &doses, coir),
             least_ec_ms_cm: least_salinity(&parts, coir),
             parts,
@@ -75,7 +75,7 @@ impl<'m> Behaviour<'m> {
 
     /// Its pH where that is all outside what most seed wants.
     pub fn off_ph(&self) -> Option<[f64; 2]> {
-        self.ph.filter(|[least, most]| *least > WANTED_PH[1] || *most < WANTED_PH[0])
+        self.ph.ok().filter(|[least, most]| *least > WANTED_PH[1] || *most < WANTED_PH[0])
     }
 
     /// Its conductivity where that is more than seedlings want by any extract: least and most, as far as that is known.
@@ -97,29 +97,26 @@ impl<'m> Behaviour<'m> {
         share_of(&self.parts, |ingredient| ingredient.rich)
     }
 
-    /// Why its pH is not known, where it is not.
-    pub fn why_no_ph(&self) -> Option<NoPh> {
-        why_no_ph(&self.parts, self.lime_g_per_l)
-    }
-
     /// Whether it stands at a pH, as far as a dose tells.
     pub fn is_at_ph(&self, wanted_ph: f64) -> bool {
-        self.ph.is_some_and(|[least, most]| (f64::midpoint(least, most) - wanted_ph).abs() <= 0.1)
+        self.ph.is_ok_and(|[least, most]| (f64::midpoint(least, most) - wanted_ph).abs() <= 0.1)
     }
 
     /// As [`Self::off_ph`], and its pH where it is more acid than another mix and than most seed wants.
     pub fn off_ph_beside(&self, other: &Self) -> Option<[f64; 2]> {
         let mean = |[least, most]: [f64; 2]| f64::midpoint(least, most);
         let is_more_acid =
-            |ph: &[f64; 2]| mean(*ph) < WANTED_PH[0] && other.ph.is_none_or(|other| mean(*ph) < mean(other) - 0.1);
-        self.off_ph().or_else(|| self.ph.filter(is_more_acid))
+            |ph: &[f64; 2]| mean(*ph) < WANTED_PH[0] && other.ph.ok().is_none_or(|other| mean(*ph) < mean(other) - 0.1);
+        self.off_ph().or_else(|| self.ph.ok().filter(is_more_acid))
     }
 
-    /// Lime that brings it to a pH, in grams for a loose litre of its raw peat, least, about and most within the trial;
-    /// `None` where the trial tells nothing of such a mix or did not reach that pH.
-    pub fn lime_for(&self, wanted_ph: f64) -> Option<Spread> {
+    /// Lime that brings it to a pH, in grams for a loose litre of its raw peat, least, about and most within the trial.
+    ///
+    /// # Errors
+    /// As those of [`lime_for`].
+    pub fn lime_for(&self, wanted_ph: f64) -> Result<Spread, NoPh> {
         let peat = share_of(&self.parts, Ingredient::is_raw_peat);
-        Some(lime_for(&self.parts, wanted_ph)?.map(|finished| finished * self.kept / peat))
+        Ok(lime_for(&self.parts, wanted_ph)?.map(|finished| finished * self.kept / peat))
     }
 
     /// In a tray.

@@ -120,6 +120,8 @@ pub struct Ingredient {
     pub rich: bool,
     /// It brings what harms seedlings, as soil and fresh bark do, and stands in for nothing.
     pub raw: bool,
+    /// It keeps a pH of its own against that of peat, as soil does.
+    pub keeps_ph: bool,
     /// It brings phosphorus that dissolves at once, which works against mycorrhiza.
     pub soluble_phosphorus: bool,
     /// Keys of the cautions it calls for.
@@ -225,6 +227,7 @@ impl Ingredient {
             not_for: fields.optional("not_for").unwrap_or_default(),
             rich,
             raw: fields.optional("raw").unwrap_or_default(),
+            keeps_ph: fields.optional("keeps_ph").unwrap_or_default(),
             soluble_phosphorus: fields.optional("phosphorus").is_some_and(|Soluble(soluble)| soluble),
             cautions,
             properties,
@@ -259,6 +262,11 @@ impl Ingredient {
     /// Whether it is peat that its maker has not limed: limed, it is not for plants of acid soil.
     pub fn is_raw_peat(&self) -> bool {
         self.is(Role::Peat) && !self.not_for.contains(&Status::Ericoid)
+    }
+
+    /// Whether it stands in the place of raw peat and is not acid: coir, limed peat.
+    pub fn is_mild_base(&self) -> bool {
+        self.is(Role::Coir) || self.is(Role::SoakedCoir) || self.is(Role::Peat) && !self.is_raw_peat()
     }
 
     /// Whether it is so acid that it wants lime for seed: raw peat, bark, wood fibre (a judgement).

@@ -5,7 +5,8 @@ use super::mix::Batch;
 use super::sow::{Half, SowingPlan};
 use super::{Deed, Mixes, Plan, Task};
 use crate::behaviour::{
-    Behaviour, COTYLEDONS_PPM, ENOUGH_AIR, InTray, LEAST_AIR, LEAVES_PPM, NoCell, UNFED_PPM, Verdict, of_coir, shape_of,
+    Behaviour, COTYLEDONS_PPM, ENOUGH_AIR, InTray, LEAST_AIR, LEAVES_PPM, NoCell, NoPh, UNFED_PPM, Verdict, of_coir,
+    shape_of,
 };
 use crate::catalogue::{Frustum, Handle, Ingredient, Role, Spread, Tray};
 use crate::coir::SoldAs;
@@ -89,8 +90,8 @@ pub enum Finding {
     Lime {
         /// The pH.
         ph: f64,
-        /// Grams for a loose litre of raw peat; `None` where no trial tells.
-        lime: Option<Spread>,
+        /// Grams for a loose litre of raw peat, or why no trial tells.
+        lime: Result<Spread, NoPh>,
         /// Its raw peat.
         peat: Volume,
         /// The recipe doses some lime.

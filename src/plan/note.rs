@@ -216,6 +216,8 @@ pub enum Warning {
         crops: Vec<Handle<Crop>>,
         /// What was left out for them.
         left_out: Vec<Handle<Ingredient>>,
+        /// What stands in the place of raw peat in their mixes, and is not acid.
+        mild: Vec<Handle<Ingredient>>,
     },
     /// Nothing is known of the light these crops want: they are taken to be covered.
     TakenAsCovered(Vec<Handle<Crop>>),

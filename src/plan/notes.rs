@@ -400,7 +400,11 @@ fn wants_acid(batches: &[Batch]) -> Option<Warning> {
     let omissions = batches.iter().flat_map(|batch| &batch.left_out);
     let for_acid = omissions.filter(|out| out.why.contains_key(&Why::NotFor(Status::Ericoid)) && !out.only_less);
     let left_out: BTreeSet<_> = for_acid.map(|out| out.ingredient.clone()).collect();
-    (!crops.is_empty()).then(|| Warning::WantsAcid { crops, left_out: left_out.into_iter().collect() })
+    let for_acid = batches.iter().filter(|batch| batch.crops.iter().any(|crop| crop.wants_acid()));
+    let mild =
+        for_acid.flat_map(|batch| batch.composition.parts.iter().map(|(id, _)| id)).filter(|id| id.is_mild_base());
+    let [left_out, mild] = [left_out, mild.cloned().collect()].map(|of: BTreeSet<_>| of.into_iter().collect());
+    (!crops.is_empty()).then_some(Warning::WantsAcid { crops, left_out, mild })
 }
 
 /// The cautions that hold for every mix, then those that ingredients call for.

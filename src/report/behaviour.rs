@@ -50,9 +50,6 @@ pub type InTrays<'b> = Vec<(&'b Handle<Tray>, Result<InTray, NoCell>)>;
 
 /// How long the bar of a cell is, in characters.
 const BAR: u32 = 40;
-/// Why no lime for a pH is told.
-pub(super) const OUT_OF_TRIAL: &str = "the trial is of raw peat with at most 40 % of compost, and reached pH 4.5 to 6.1, with \
-                                       compost 6.7 to 7.1";
 /// No more remedies than this are told.
 const REMEDIES: usize = 3;
 /// The columns of the table: of a range its ends and the middle.
@@ -179,20 +176,12 @@ impl MixInTrays<'_> {
         let limed = self.wanted_ph.map(|wanted| {
             let grams = of.lime_for(wanted).map(|grams| lime_words(&grams, units));
             let what = format!("lime for pH {}", plain(wanted, 1));
-            computed(
-                &what,
-                grams.ok_or(format!("not known: {OUT_OF_TRIAL}")),
-                "the same fit, no further than the trial",
-            )
+            computed(&what, grams.map_err(|why| format!("not known: {why}")), "the same fit, no further than the trial")
         });
         let figures = [
             computed("dry density", dry.map_err(ToString::to_string), &from("dry_density")),
             computed("pores", pores.map_err(ToString::to_string), &from("porosity")),
-            computed(
-                "pH",
-                ph.ok_or_else(|| of.why_no_ph().map_or_else(String::new, |why| format!("not known: {why}"))),
-                "a fit to a trial that was read",
-            ),
+            computed("pH", ph.map_err(|why| format!("not known: {why}")), "a fit to a trial that was read"),
             computed("salts", ec.map_err(ToString::to_string), &from("ec")),
             computed("mix kept", Ok(kept), "models of packing, from memory"),
         ];
@@ -277,8 +266,9 @@ impl MixInTrays<'_> {
             "porosity": pores.map(|pores| pores.porosity),
             "water_held": pores.map(|pores| pores.water_held),
             "cells": cells.collect::<Vec<_>>(),
-            "ph": of.ph,
-            "lime_for_ph": self.wanted_ph.map(|ph| json!({"ph": ph, "g_per_l_of_peat": of.lime_for(ph)})),
+            "ph": of.ph.ok(),
+            "ph_why": of.ph.err().map(|why| why.to_string()),
+            "lime_for_ph": self.wanted_ph.map(|ph| json!({"ph": ph, "g_per_l_of_peat": of.lime_for(ph).ok()})),
             "ec_ms_cm": of.ec_ms_cm.as_ref().ok(),
             "ec_why": of.ec_ms_cm.as_ref().err().map(ToString::to_string),
             "yield": of.kept,

@@ -103,7 +103,7 @@ impl SwapReport<'_> {
                 Some(in_unit(GRAM_PER_LITRE, 0, mix.behaviour.dry_g_per_l.as_ref().ok()?))
             }),
             ("tray", KILOGRAM.name_in(units), &|mix| Some(in_unit(KILOGRAM, 1, &cell(mix)?.tray_kg?))),
-            ("pH", "", &|mix| Some(ranged(&mix.behaviour.ph?, |ph| plain(ph, 1)))),
+            ("pH", "", &|mix| Some(ranged(&mix.behaviour.ph.ok()?, |ph| plain(ph, 1)))),
             ("salts", "mS/cm", &|mix| Some(ranged(mix.behaviour.ec_ms_cm.as_ref().ok()?, |ec| plain(ec, 1)))),
             ("lime", DOSE.name_in(units), &|mix| Some(in_unit(DOSE, 1, &[mix.behaviour.lime_g_per_l?]))),
             ("food", "", &|mix| Some(food(mix)).map(|food| if food.is_empty() { "none".to_owned() } else { food })),
@@ -135,7 +135,7 @@ impl SwapReport<'_> {
             notes.extend(mix.behaviour.off_ph_beside(&before.behaviour).filter(|_| !wants_lime).map(|ph| {
                 let [ph, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
                 let lime = mix.behaviour.lime_for(WANTED_PH[0]).map_or_else(
-                    || "look to its lime".to_owned(),
+                    |_| "look to its lime".to_owned(),
                     |lime| {
                         format!("for {} lime in place of its own, {}", plain(WANTED_PH[0], 1), lime_words(&lime, units))
                     },

@@ -5,7 +5,7 @@ use crate::behaviour::{ENOUGH_AIR, LOW_MS_CM, WANTED_PH};
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
 use crate::plan::{CropNote, Finding, Note, Omission, StandsLong, TrayNote, Unstated};
 use crate::recipe::Why;
-use crate::report::behaviour::{OUT_OF_TRIAL, air_percent, heavy_shelf, lime_words, ranged};
+use crate::report::behaviour::{air_percent, heavy_shelf, lime_words, ranged};
 use crate::report::buying;
 use crate::report::remark::{Remark, on, remark};
 use crate::report::soak::SoakReport;
@@ -68,7 +68,7 @@ impl PlanReport<'_> {
                 Finding::LittleAir(..) => &mut airless,
                 Finding::Salty(..) => &mut salty,
                 Finding::OffPh(_) => &mut off,
-                Finding::Lime { is_dosed: false, lime: Some([_, about, _]), .. } if *about > 0.0 => &mut unlimed,
+                Finding::Lime { is_dosed: false, lime: Ok([_, about, _]), .. } if *about > 0.0 => &mut unlimed,
                 Finding::Lime { .. } => &mut limed,
             };
             let number = self.plan.mixes.mixing.number(*index);
@@ -94,7 +94,8 @@ impl PlanReport<'_> {
         );
         let [least, most] = WANTED_PH.map(|ph| plain(ph, 1));
         let ph = format!("Not the pH that most seed wants, {least} to {most} (by a trial of limed peat)");
-        let lime = "Lime for the pH that the recipe wants, in place of what it doses (by a trial of limed peat; peats differ, so test with a strip)";
+        let lime =
+            "Lime for the pH that the recipe wants (by a trial of limed peat; peats differ, so test with a strip)";
         let mends = " `trayful show RECIPE --tray KIND` says what mends it.";
         let doses = if self.wants_ph() { "" } else { " `ph: 5.9` in the recipe tells the lime for it." };
         let remarks = [
@@ -142,13 +143,18 @@ fn finding_words(finding: &Finding, units: UnitSystem) -> String {
             format!("{} % in {}", air_percent(*air), tray_name(tray, units))
         }
         Finding::OffPh(ph) => format!("pH {}", ranged(ph, |ph| plain(ph, 1))),
-        Finding::Lime { ph, lime, peat, .. } => {
+        Finding::Lime { ph, lime, peat, is_dosed } => {
             let lime = lime.map(|lime| {
+                let instead = match (is_dosed, lime[1] > 0.0) {
+                    (false, _) => "",
+                    (true, true) => ", in place of what is dosed",
+                    (true, false) => "; leave out what is dosed",
+                };
                 let grams = Mass::new::<gram>(lime[1] * to_litres(*peat));
                 let about = format!(", about {} for its {}", fact(grams, units), needed(*peat, units));
-                lime_words(&lime, units) + if lime[1] > 0.0 { &about } else { "" }
+                lime_words(&lime, units) + if lime[1] > 0.0 { &about } else { "" } + instead
             });
-            format!("pH {}: {}", plain(*ph, 1), lime.unwrap_or_else(|| format!("not known, since {OUT_OF_TRIAL}")))
+            format!("pH {}: {}", plain(*ph, 1), lime.unwrap_or_else(|why| format!("not known, since {why}")))
         }
     }
 }

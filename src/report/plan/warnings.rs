@@ -4,11 +4,12 @@ use super::PlanReport;
 use super::calendar::treat;
 use super::mixing::mix_name;
 use super::sowing::carried;
-use crate::catalogue::{Crop, Handle, Poison};
+use crate::catalogue::{Crop, Handle, Ingredient, Poison};
 use crate::plan::{BatchWarning, Deed, DoseLimit, LIFT_KG, MixRef, OnRack, SoakWarning, Untended, Warning};
 use crate::report::words::{
-    COIR_UNSAID, after_mix, and, batch_name, count, day_and_hour, day_of, fact, grows_stale, lifted, log_unread,
-    needed, no_time, not_entered, outside_awake, salt_safety, short_date, taken_back, tray_name, whole_percent,
+    COIR_UNSAID, after_mix, and, batch_name, capital, count, day_and_hour, day_of, fact, grows_stale, lifted,
+    log_unread, needed, no_time, not_entered, outside_awake, salt_safety, short_date, taken_back, tray_name,
+    whole_percent,
 };
 use crate::stock::{Known, SOAKED_KEEPS_DAYS};
 use crate::units::mass::{gram, pound};
@@ -55,17 +56,7 @@ impl PlanReport<'_> {
             Warning::WhileAway(away) => while_away(away),
             Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
             Warning::Soak(warning) => soak_warning(warning, units),
-            Warning::WantsAcid { crops, left_out } => {
-                let left_out = match &left_out[..] {
-                    [] => "nothing of the recipe was left out for that".to_owned(),
-                    ids => format!("left out for that: {}", and(ids)),
-                };
-                format!(
-                    "An acid mix is wanted for {}; {left_out}. Check the rest, above all ready-made mix and fertilisers, \
-                     and the pH (about 4.5 to 5.5, from memory), or use a recipe of its own.",
-                    and(crops)
-                )
-            }
+            Warning::WantsAcid { crops, left_out, mild } => wants_acid(crops, left_out, mild),
             Warning::Poisonous(crops) => poisonous(crops),
             Warning::TakenAsCovered(crops) => format!(
                 "Nothing is known of the light that {} want{}: the seed is taken to be covered, and seed that needs light \
@@ -165,6 +156,23 @@ fn lime_late(by: &ZonedDateTime, today: bool) -> String {
         "It is too late to lime the peat a week ahead (by {}), and lime takes about a week to act: {now}, and mix later, or \
          test with a pH strip before sowing.",
         day_and_hour(by)
+    )
+}
+
+fn wants_acid(crops: &[Handle<Crop>], left_out: &[Handle<Ingredient>], mild: &[Handle<Ingredient>]) -> String {
+    let left_out = match left_out {
+        [] => "nothing of the recipe was left out for that".to_owned(),
+        ids => format!("left out for that: {}", and(ids)),
+    };
+    let mild = match mild {
+        [] => String::new(),
+        [id] => format!(" {} is too mild: take raw peat.", capital(&id.name)),
+        ids => format!(" {} are too mild: take raw peat.", capital(&and(ids))),
+    };
+    format!(
+        "An acid mix is wanted for {}; {left_out}.{mild} Check the rest, above all ready-made mix and fertilisers, and the pH \
+         (about 4.5 to 5.5, from memory), or use a recipe of its own.",
+        and(crops)
     )
 }
 

@@ -2,8 +2,8 @@
 
 use super::assert_within;
 use trayful::behaviour::{
-    CORE_CM, Curve, Drained, NoCell, Pores, TRAY_KG, Verdict, WANTED_PH, dry_density, least_p, lime_for, ph, shape_of,
-    sign_flip_p, tray_kg,
+    CORE_CM, Curve, Drained, NoCell, NoPh, Pores, TRAY_KG, Verdict, WANTED_PH, dry_density, least_p, lime_for, ph,
+    shape_of, sign_flip_p, tray_kg,
 };
 use trayful::catalogue::{Catalogue, Frustum, FrustumKind, Handle, Ingredient};
 use trayful::plan::water_of_dry;
@@ -201,11 +201,11 @@ fn acidity_of_a_trial() {
     let rows = [(0.0, 4.5, 6.7), (1.2, 5.2, 6.9), (2.4, 5.6, 7.0), (3.6, 6.1, 7.1)];
     for (lime, without, with) in rows {
         for (parts, read) in [(vec![(&*peat, 1.0)], without), (vec![(&*peat, 3.0), (&*compost, 2.0)], with)] {
-            let [least, most] = ph(&parts, lime).unwrap();
+            let [least, most] = ph(&parts, Some(lime)).unwrap();
             assert_within("pH", f64::midpoint(least, most), read, 0.15);
             assert_within("either way", most - least, 1.0, 1e-12);
             // And back.
-            if let Some([least, about, most]) = lime_for(&parts, f64::midpoint(least, most)) {
+            if let Ok([least, about, most]) = lime_for(&parts, f64::midpoint(least, most)) {
                 assert_within("lime", about, lime, 1e-9);
                 assert!(least <= about && about <= most && (0.0..=3.6).contains(&least) && most <= 3.6);
             }
@@ -213,11 +213,11 @@ fn acidity_of_a_trial() {
     }
     // 3 kg/m3 (Cornell peat-lite, read) and 3 to 4 (UC Davis 2007, read) are what peat takes to a germination mix.
     let [low, high] = WANTED_PH.map(|ph| lime_for(&[(&peat, 1.0)], ph).map(|[_, about, _]| about));
-    assert!(low.is_some_and(|about| (2.0..3.0).contains(&about)) && high.is_none(), "{low:?} {high:?}");
-    assert_within("3 g/L", ph(&[(&peat, 1.0)], 3.0).unwrap()[0] + 0.5, 5.9, 0.05);
+    assert!(low.is_ok_and(|about| (2.0..3.0).contains(&about)) && high.is_err(), "{low:?} {high:?}");
+    assert_within("3 g/L", ph(&[(&peat, 1.0)], Some(3.0)).unwrap()[0] + 0.5, 5.9, 0.05);
     // 2 g to a litre of peat beside castings land nearer 6 than 3 (computed beforehand): half of it in the mix.
     let everyday = [(&*peat, 3.0), (&*castings, 1.0), (&*perlite, 2.0)];
-    let [least, most] = ph(&everyday, 2.0 * 0.5 / 0.88).unwrap();
+    let [least, most] = ph(&everyday, Some(2.0 * 0.5 / 0.88)).unwrap();
     assert_within("everyday", f64::midpoint(least, most), 6.1, 0.1);
     // Beyond the trial, or of another stuff than raw peat, nothing is said.
     for (parts, lime) in [
@@ -226,10 +226,11 @@ fn acidity_of_a_trial() {
         (vec![(&*coir, 1.0)], 0.0),
         (vec![(&*peat, 3.0), (&*coir, 1.0)], 1.0),
         (vec![(&*peat, 3.0), (&*limed, 1.0)], 1.0),
+        (vec![(&*peat, 3.0), (&*ingredient("loam"), 1.0)], 1.0),
     ] {
-        assert_eq!((ph(&parts, lime), lime_for(&parts, 5.8).filter(|_| lime < 3.0)), (None, None));
+        assert!(ph(&parts, Some(lime)).is_err() && (lime > 3.0 || lime_for(&parts, 5.8).is_err()));
     }
-    assert_eq!(lime_for(&[(&peat, 1.0)], 8.0), None);
+    assert_eq!(lime_for(&[(&peat, 1.0)], 8.0), Err(NoPh::OutOfReach));
 }
 
 /// Water that a cubic metre of 100 g/L takes from 35 to 55 and to 60 % by weight (derived): 68.4 and 96.2 L.
