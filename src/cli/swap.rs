@@ -73,6 +73,7 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
         without: &without,
         swaps: &choices,
         at_hand: named.as_deref(),
+        has_amounts: args.have.iter().any(|have| have.contains('=')),
         would_do: &would_do,
         make: requested.make,
         written: written.map(|(number, path, _)| (number, shown(path))),

@@ -1,8 +1,8 @@
 //! The text of a recipe in which other parts stand in the place of one.
 
 use super::part::parts;
-use super::{Basis, Composition, dose};
-use crate::catalogue::{Catalogue, Handle, Ingredient, Role};
+use super::{Basis, Composition, Dose, dose};
+use crate::catalogue::{Catalogue, Handle, Ingredient, Role, UsedAs};
 use crate::diagnostic::{Problems, SourceText};
 use crate::exact::Fraction;
 use crate::source::{LONGEST_NAME, Node, Value, flow, list};
@@ -74,28 +74,36 @@ impl Replacement<'_> {
         Some(entries.collect())
     }
 
-    /// A dose of lime on raw peat by weight, where castings and compost are gone, or are new: no less, or no more, than is
-    /// usual then.
+    /// A dose of lime by weight, where castings and compost are gone, or are new, or there is less or more raw peat than it was
+    /// for: no less, or no more, than is usual for that.
     fn limed_anew<'t>(&self, (name, value): &Entry<'t>) -> Option<Entry<'t>> {
-        let share = |parts: &[(&Handle<Ingredient>, f64)]| {
-            let of = |is_one: fn(&Ingredient) -> bool| {
-                parts.iter().filter(|(id, _)| is_one(id)).map(|(_, parts)| parts).sum::<f64>()
-            };
-            of(|id| id.rich) / of(|_| true)
-        };
-        let all = self.mix.parts.iter().map(|(id, parts)| (id, parts.to_f64()));
-        let takes = self.takes.iter().map(|(id, parts)| (id, parts.to_f64()));
-        let left = all.clone().filter(|(id, _)| *id != self.without);
-        let [before, after] =
-            [all.collect::<Vec<_>>(), left.chain(takes).collect()].map(|parts| usual_lime_g_per_l(share(&parts)));
         let quiet = Problems::new(SourceText::argument("dose", ""));
-        let (had, Basis::Of(peat)) = dose::read(value, self.catalogue, &quiet)? else { return None };
-        let [least, most] = after;
-        let is_off = if least > before[0] { had.per_litre() < least } else { had.per_litre() > most };
-        let is_of_peat = peat.is_raw_peat() && self.find(name)?.is(Role::Lime) && had.spoon().is_none();
-        let usual = format!("{} g/L", plain(f64::midpoint(least, most), 1));
-        let of = [(text("rate"), text(&usual)), (text("of"), text(&peat.name))];
-        (is_of_peat && before != after && is_off).then(|| (name.clone(), Node::of(Value::Map(of.to_vec()))))
+        let (rate, basis) = dose::read(value, self.catalogue, &quiet)?;
+        let lime = self.find(name).filter(|id| id.is(Role::Lime) && rate.spoon().is_none())?;
+        let before = self.mix.parts.iter().map(|(id, parts)| (id, parts.to_f64()));
+        let after = before.clone().filter(|(id, _)| *id != self.without);
+        let after: Vec<_> = after.chain(self.takes.iter().map(|(id, parts)| (id, parts.to_f64()))).collect();
+        let (peat, _) = after.iter().find(|(id, _)| id.is_raw_peat())?;
+        let dose = Dose { ingredient: lime, rate, basis };
+        let kept = self.mix.yield_.to_f64();
+        let of = |parts: &[(&Handle<Ingredient>, f64)]| {
+            let share = |is_one: fn(&Ingredient) -> bool| {
+                let some = parts.iter().filter(|(id, _)| is_one(id)).map(|(_, parts)| parts).sum::<f64>();
+                some / parts.iter().map(|(_, parts)| parts).sum::<f64>()
+            };
+            let of_peat = match &dose.basis {
+                Basis::Of(id) => id.is_raw_peat().then(|| rate.per_litre()),
+                _ => Some(self.mix.grams_per_litre(&dose, kept)? * kept / share(Ingredient::is_raw_peat)),
+            };
+            Some((usual_lime_g_per_l(share(|id| id.rich)), of_peat?))
+        };
+        let ((usual_before, had), (usual, has)) = of(&before.collect::<Vec<_>>()).zip(of(&after))?;
+        let ([least, most], [least_before, most_before]) = (usual, usual_before);
+        let is_short = has < least && (least > least_before || has < had);
+        let is_much = has > most && (most < most_before || has > had);
+        let grams = format!("{} g/L", plain(f64::midpoint(least, most), 1));
+        let of = [(text("rate"), text(&grams)), (text("of"), text(&peat.name))];
+        (is_short || is_much).then(|| (name.clone(), Node::of(Value::Map(of.to_vec()))))
     }
 
     /// A part, or what has its place.
@@ -111,10 +119,12 @@ impl Replacement<'_> {
             Some(id) => text(&self.before(id)?.plus(taken(id)?)?.to_string()),
             None => amount.clone(),
         };
-        // What else is taken is no choice here any more: no ingredient may be a part twice.
-        let left = choices.iter().filter(|id| taken(id).is_none() || grown == Some(id));
-        let left = left.map(|id| id.name.as_str()).collect::<Vec<_>>();
-        let name = if left.len() == choices.len() { name.clone() } else { text(&left.join(" or ")) };
+        // What else is taken is no choice here any more: no ingredient may be a part twice. What is in the mix comes first.
+        let mut left: Vec<_> = choices.iter().filter(|id| taken(id).is_none() || grown == Some(id)).collect();
+        left.sort_by_key(|id| self.before(id).is_none());
+        let names = left.iter().map(|id| id.name.as_str()).collect::<Vec<_>>();
+        let is_as_it_was = left.iter().copied().eq(&choices);
+        let name = if is_as_it_was { name.clone() } else { text(&names.join(" or ")) };
         Some(vec![(name, amount)])
     }
 
@@ -131,12 +141,18 @@ impl Replacement<'_> {
             _ => vec![node.clone()],
         });
         let dropped: Vec<Node<'t>> = dropped.collect();
+        // What made up for it is wanted no more.
+        let makes_up = change.get("drop").is_some() && dropped.is_empty();
         let is_dropped = |id: &Handle<Ingredient>| dropped.iter().any(|node| self.find(node).as_ref() == Some(id));
         let mut keys = Vec::new();
         for (key, value) in map(change)? {
             let carrier = self.find(value).filter(|_| key.text() == Some("instead"));
             let value = match key.text()? {
                 "drop" => Node::of(Value::List(dropped.clone())),
+                "add" if makes_up => {
+                    let doses = map(value)?.iter().filter(|(name, _)| !self.is_bulk(name));
+                    Node::of(Value::Map(doses.cloned().collect()))
+                }
                 "add" | "set" => Node::of(Value::Map(self.amounts(map(value)?, key.text() == Some("set"), gone)?)),
                 "instead" if carrier.is_some_and(|id| id == *self.without) => {
                     let other = self.takes.iter().find(|(id, _)| !is_dropped(id));
@@ -189,6 +205,10 @@ impl Replacement<'_> {
     /// How many parts there are of an ingredient in the mix before.
     fn before(&self, id: &Handle<Ingredient>) -> Option<Fraction> {
         self.mix.parts.iter().find(|(part, _)| part == id).map(|(_, parts)| *parts)
+    }
+
+    fn is_bulk(&self, name: &Node<'_>) -> bool {
+        self.find(name).is_some_and(|id| id.kind != Some(UsedAs::Dose))
     }
 
     fn find(&self, name: &Node<'_>) -> Option<Handle<Ingredient>> {

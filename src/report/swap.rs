@@ -4,7 +4,7 @@ use super::behaviour::{ALWAYS, BehaviourReport, MixInTrays, air_percents, lime_w
 use super::document::{Document, Table};
 use super::plan::first_feed;
 use super::remark::{on, remark, texts};
-use super::words::{and, capital, keys, parts_words, tray_name, whole_percent};
+use super::words::{and, basis_words, capital, keys, parts_words, tray_name, whole_percent};
 use super::{Remark, Report, Style};
 use crate::behaviour::{Candidate, InTray, MOST_RICH, Swap, WANTED_PH, lacking, wants_lime};
 use crate::catalogue::{Feeds, Handle, Ingredient, Role};
@@ -26,6 +26,8 @@ pub struct SwapReport<'s> {
     pub swaps: &'s [Swap],
     /// What was chosen from; `None` for all that is known.
     pub at_hand: Option<&'s [Candidate]>,
+    /// How much of some is at hand was said.
+    pub has_amounts: bool,
     /// What would do where nothing at hand does.
     pub would_do: &'s [Swap],
     /// The volume of mix that it must be enough for.
@@ -105,7 +107,7 @@ impl SwapReport<'_> {
             ("tray", KILOGRAM.name_in(units), &|mix| Some(in_unit(KILOGRAM, 1, &cell(mix)?.tray_kg?))),
             ("pH", "", &|mix| Some(ranged(&mix.behaviour.ph.ok()?, |ph| plain(ph, 1)))),
             ("salts", "mS/cm", &|mix| Some(ranged(mix.behaviour.ec_ms_cm.as_ref().ok()?, |ec| plain(ec, 1)))),
-            ("lime", DOSE.name_in(units), &|mix| Some(in_unit(DOSE, 1, &[mix.behaviour.lime_g_per_l?]))),
+            ("lime in it", DOSE.name_in(units), &|mix| Some(in_unit(DOSE, 1, &[mix.behaviour.lime_g_per_l?]))),
             ("food", "", &|mix| Some(food(mix)).map(|food| if food.is_empty() { "none".to_owned() } else { food })),
         ];
         let places = [self.left_out()].into_iter().chain(self.swaps.iter().map(|swap| self.taken(swap)));
@@ -132,16 +134,7 @@ impl SwapReport<'_> {
                 format!("Choice {number} takes no {names}: nothing is left that wants it.")
             }));
             notes.extend(lime_anew(number, mix, before, units));
-            notes.extend(mix.behaviour.off_ph_beside(&before.behaviour).filter(|_| !wants_lime).map(|ph| {
-                let [ph, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
-                let lime = mix.behaviour.lime_for(WANTED_PH[0]).map_or_else(
-                    |_| "look to its lime".to_owned(),
-                    |lime| {
-                        format!("for {} lime in place of its own, {}", plain(WANTED_PH[0], 1), lime_words(&lime, units))
-                    },
-                );
-                remark!("off-ph", "Choice {number} stands at pH {ph}, and most seed wants {wanted}: {lime}.")
-            }));
+            notes.extend(off_ph(number, mix, before, units).filter(|_| !wants_lime));
             notes.extend(wants_lime.then(|| {
                 let much = ranged(&usual_lime_g_per_l(mix.behaviour.rich()), |grams| DOSE.figure(grams, 1, units));
                 let unit = DOSE.name_in(units);
@@ -174,6 +167,13 @@ impl SwapReport<'_> {
             remark!("covering", "Seed is covered with {name} besides: a plan says how much that takes.")
         }));
         notes.extend(self.at_hand.unwrap_or_default().iter().filter_map(|one| self.not_taken(&one.ingredient)));
+        let is_unasked = self.has_amounts && self.make.is_none() && !self.swaps.is_empty();
+        notes.extend(is_unasked.then(|| {
+            remark!(
+                "enough-not-asked",
+                "Whether so much of it is enough is told with `--make`, the mix that is wanted."
+            )
+        }));
         let written = self.written.iter();
         notes.extend(written.map(|(kept, path)| {
             remark!("written", "The recipe of choice {kept} is written to {path}: a week names it by that file.")
@@ -205,21 +205,43 @@ impl SwapReport<'_> {
     }
 }
 
+/// That it is off the pH that its recipe wants, or more so than it was off what most seed wants, and the lime for that.
+fn off_ph(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units: UnitSystem) -> Option<Remark> {
+    let of = &mix.behaviour;
+    let shown = |ph: [f64; 2]| ranged(&ph, |ph| plain(ph, 1));
+    let lime = |ph: f64| {
+        let words = |lime| format!("for {} lime in place of its own, {}", plain(ph, 1), lime_words(&lime, units));
+        of.lime_for(ph).map_or_else(|_| "look to its lime".to_owned(), words)
+    };
+    if let Some(wanted) = mix.wanted_ph {
+        let stands = match of.ph {
+            Ok(ph) => format!("Choice {number} stands at pH {}, and its recipe wants {}", shown(ph), plain(wanted, 1)),
+            Err(why) => format!("The pH of choice {number} is not known, since {why}"),
+        };
+        let words = format!("{stands}: {}.", lime(wanted));
+        return (!of.is_at_ph(wanted)).then(|| Remark::new("lime-for-ph", words));
+    }
+    let ph = of.off_ph_beside(&before.behaviour)?;
+    let (ph, wanted) = (shown(ph), shown(WANTED_PH));
+    Some(remark!("off-ph", "Choice {number} stands at pH {ph}, and most seed wants {wanted}: {}.", lime(WANTED_PH[0])))
+}
+
 /// That lime is dosed otherwise than before.
 fn lime_anew(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units: UnitSystem) -> Option<Remark> {
-    let rate_of = |mix: &MixInTrays<'_>| {
-        let mut limes = mix.mix.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
-        limes.next().map(|dose| (dose.rate, dose.ingredient.name.clone()))
+    let dosed = |mix: &MixInTrays<'_>| {
+        let dose = mix.mix.doses.iter().find(|dose| dose.ingredient.is(Role::Lime))?;
+        let of = basis_words(&dose.basis).unwrap_or_else(|| " of the mix".to_owned());
+        Some((dose.ingredient.name.clone(), dose.rate.shown(units) + &of))
     };
-    let ((new, name), (old, _)) = rate_of(mix).zip(rate_of(before)).filter(|(new, old)| new != old)?;
-    let [new, old] = [new, old].map(|rate| rate.shown(units));
+    let ((name, new), (_, old)) = dosed(mix).zip(dosed(before)).filter(|(new, old)| new != old)?;
     let [of_new, of_old] = [mix, before].map(|mix| usual_lime_g_per_l(mix.behaviour.rich()));
     let why = match (of_new < of_old, mix.behaviour.rich() > 0.0) {
+        _ if of_new == of_old => "there is not as much raw peat as before",
         (true, _) => "castings or compost raise the pH too",
         (false, true) => "so few castings or compost hardly raise the pH",
         (false, false) => "no castings or compost raise the pH now",
     };
-    Some(remark!("lime-anew", "Choice {number} takes {new} of {name}, not {old}: {why}."))
+    Some(remark!("lime-anew", "Choice {number} takes {name} at {new}, not at {old}: {why}."))
 }
 
 impl Report for SwapReport<'_> {

@@ -114,6 +114,19 @@ fn changes_follow() {
     });
 }
 
+/// What is kept is of the choice that was taken, and what made up for the part where it was dropped is added no more.
+#[test]
+fn what_is_kept_is_what_was_told() {
+    let kept = |words: &[&str]| {
+        let done = swap(&[words, &["--write", "new.yaml"]].concat()).done();
+        done.file("new.yaml").unwrap_or_else(|| panic!("{}", done.stderr))
+    };
+    let coir = kept(&["everyday", "--use", "coir", "--without", "perlite", "--have", "pumice"]);
+    assert!(coir.contains("coir or peat or limed peat: 3"), "{coir}");
+    let without = kept(&["everyday", "--without", "castings", "--have", "peat"]);
+    assert!(!without.contains("perlite: 1}") && without.contains("sieve"), "{without}");
+}
+
 /// Two choices of one part may both be taken, a long name is cut, and a bagged mix, which brings lime and food, is not.
 #[test]
 fn what_is_taken_makes_a_recipe() {
@@ -140,30 +153,23 @@ fn lime_food_and_the_first_feed_are_worked_out_anew() {
     let castings: Value = serde_json::from_str(&castings.stdout).unwrap();
     assert_eq!(codes(&castings), ["lime-anew", "first-feed", "written"]);
     let anew = castings["notes"][0]["text"].as_str().unwrap();
-    assert_eq!(anew, "Choice 1 takes 3.5 g/L of lime, not 2 g/L: no castings or compost raise the pH now.");
+    assert_eq!(
+        anew,
+        "Choice 1 takes lime at 3.5 g/L of peat, not at 2 g/L of peat: no castings or compost raise the pH now."
+    );
     // By the spoon its weight is not known, and a recipe that says its pH says its lime.
     for lime in ["{rate: 2 tbsp/US gal, of: peat}", "{rate: 1 g/L, of: peat}}\nph: 5.9\n#"] {
         let own = format!("recipe: own\nparts: {{peat: 3, perlite: 1, castings: 1}}\ndoses: {{lime: {lime}}}\n");
         let kept = swap(&["own.yaml", "--without", "castings", "--have", "peat", "--write", "new.yaml"]);
         let kept = kept.file("own.yaml", own).done();
         let new = kept.file("new.yaml").unwrap_or_else(|| panic!("{}", kept.stderr));
-        assert!(!new.contains("3.5 g/L") && !kept.stdout.contains("of lime, not"), "{new}");
+        assert!(!new.contains("3.5 g/L") && !kept.stdout.contains("takes lime at"), "{new}");
     }
     // Compost where there was none.
     let peat = "recipe: own\nparts: {peat: 3, perlite: 1, vermiculite: 1}\ndoses: {lime: {rate: 3.5 g/L, of: peat}}\n";
     let rich = swap(&["own.yaml", "--without", "vermiculite", "--have", "compost", "--write", "new.yaml"]);
     let rich = rich.file("own.yaml", peat).done();
     assert!(rich.file("new.yaml").unwrap().contains("lime: {rate: 2 g/L, of: peat}"), "{:?}", rich.file("new.yaml"));
-    // Dosed on the mix it stays, and it is more acid: by the fit 2.5 g in a finished litre for pH 5.7, 0.88 of the loose
-    // litres kept, of which two thirds are peat: 3.3 g/L of it.
-    let plain = "recipe: own\nparts: {peat: 3, perlite: 1, vermiculite: 1, castings: 1}\ndoses: {lime: 1 g/L}\n";
-    let on_the_mix = told(
-        swap(&["own.yaml", "--without", "castings", "--have", "peat", "--format", "json"]).file("own.yaml", plain),
-    );
-    let acid = "for 5.7 lime in place of its own, 3.3 (1.7-4.8) g/L of raw peat.";
-    let note = on_the_mix["notes"].as_array().unwrap().iter().find(|note| note["code"] == "off-ph").unwrap();
-    assert!(note["text"].as_str().unwrap().ends_with(acid), "{note}");
-
     let of = |words: &[&str]| told(swap(&[words, &["--format", "json"]].concat()));
     let coir = of(&["everyday", "--without", "peat", "--have", "coir"]);
     assert_eq!(codes(&coir), ["dose-out", "of-ingredient", "first-feed", "offered"]);
@@ -184,6 +190,43 @@ fn lime_food_and_the_first_feed_are_worked_out_anew() {
 }
 
 #[test]
+fn lime_on_the_mix_and_for_a_ph_is_worked_out_anew() {
+    // Dosed on the mix it is dosed on the peat, where that is no more what it was for: 1 g in a finished litre was 1.76 to a
+    // litre of peat, and with four parts of it is 1.32; without castings 3.5 is usual.
+    let plain = |lime: &str, more: &str| {
+        format!("recipe: own\nparts: {{peat: 3, perlite: 1, vermiculite: 1{more}}}\ndoses: {{lime: {lime}}}\n")
+    };
+    let note = |recipe: &str, without: &str, have: &str, code: &str| {
+        let told = swap(&["own.yaml", "--without", without, "--have", have, "--format", "json"]);
+        let told: Value = serde_json::from_str(&told.file("own.yaml", recipe).done().stdout).unwrap();
+        let note = told["notes"].as_array().unwrap().iter().find(|note| note["code"] == code).cloned();
+        note.map(|note| note["text"].as_str().unwrap().to_owned())
+    };
+    let anew = |recipe: &str, without: &str, have: &str| note(recipe, without, have, "lime-anew").unwrap_or_default();
+    let told = anew(&plain("1 g/L", ", castings: 1"), "castings", "peat");
+    assert!(told.starts_with("Choice 1 takes lime at 3.5 g/L of peat, not at 1 g/L of the mix: no castings"), "{told}");
+    // 2.1 g in a finished litre are 3.08 of its peat, three fifths of the loose litres; of four fifths 2.31.
+    let told = anew(&plain("2.1 g/L", ""), "vermiculite", "peat");
+    assert_eq!(
+        told,
+        "Choice 1 takes lime at 3.5 g/L of peat, not at 2.1 g/L of the mix: there is not as much raw peat as before."
+    );
+    assert_eq!(anew(&plain("2.8 g/L", ""), "vermiculite", "peat"), "");
+    assert_eq!(anew(&plain("{rate: 3.1 g/L, of: peat}", ""), "vermiculite", "peat"), "");
+    // A recipe that says its pH is told the lime for it: by the fit 2.5 g in a finished litre for pH 5.7, 0.88 of the loose
+    // litres kept, of which two thirds are peat: 3.3 g/L of it; the 2 g/L that stay are 1.52, pH 5.3.
+    let wanted = plain("{rate: 2 g/L, of: peat}", ", castings: 1") + "ph: 5.7\n";
+    let told = note(&wanted, "castings", "peat", "lime-for-ph").unwrap();
+    assert!(told.starts_with("Choice 1 stands at pH 4.8-5.8, and its recipe wants 5.7: "), "{told}");
+    assert!(told.ends_with("for 5.7 lime in place of its own, 3.3 (1.7-4.8) g/L of raw peat."), "{told}");
+    let told = note(&wanted, "castings", "loam", "lime-for-ph").unwrap();
+    assert_eq!(
+        told,
+        "The pH of choice 1 is not known, since a part keeps a pH of its own, as soil does: look to its lime."
+    );
+}
+
+#[test]
 fn what_is_at_hand_is_taken_from_where_other_commands_find_it() {
     let place = "place: p\nstock: stock.yaml\n";
     let stock =
@@ -201,6 +244,12 @@ fn what_is_at_hand_is_taken_from_where_other_commands_find_it() {
         of(&["--stock", "stock.yaml", "--have", "sand=3 L"])["at_hand"],
         json!(["perlite", "coir", "coarse sand"])
     );
+    // So much of it is enough or not for a mix that is asked for.
+    let told = |more: &[&str]| {
+        let words = [&["everyday", "--without", "vermiculite", "--have", "perlite=10 L"], more].concat();
+        swap(&words).result().contains("enough is told with `--make`")
+    };
+    assert!(told(&[]) && !told(&["--make", "5 L"]));
     // A part of 6 L of mix is 6 / 0.88 / 6 L, and perlite is one already.
     let perlite = |make: &str| of(&["--place", "p.yaml", "--have", "perlite=10 L", "--make", make])["choices"].clone();
     assert_eq!(perlite("26.4 L")[0]["takes"], json!([{"name": "perlite", "parts": "1"}]));
