@@ -7,6 +7,7 @@ use super::{Failure, Session, said};
 use crate::behaviour::{Analysis, Feed, Fertiliser, FertiliserPack, Percentages, Product};
 use crate::checked::is_a;
 use crate::diagnostic::{Code, Problem, Rejected, SourceText, Span};
+use crate::exact::Fraction;
 use crate::plan::plan_without_comparison;
 use crate::report::FeedReport;
 use crate::season::{Interval, Lateness};
@@ -14,8 +15,8 @@ use crate::source::{FileKind, Files, FromText, Written, above_zero, argument_wit
 use crate::stock::price;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{
-    Assumption, Bounds, Fault, MassDensity, Quantity, Rate, Rounding, Volume, density, mass_or_volume, measured,
-    number, plain, rounded, within,
+    Assumption, Bounds, Fault, MassDensity, Parsed, Quantity, Rate, Rounding, Volume, density, mass_or_volume,
+    measured, number, plain, rate, rounded, within,
 };
 use crate::watering::Waterings;
 use std::collections::BTreeSet;
@@ -26,6 +27,8 @@ const DENSITY: &[(&str, f64)] = &[("g/ml", 1000.0), ("kg/l", 1000.0)];
 figures! {
     /// What the label says.
     Label(Analysis): "three percentages such as `3-1-2`: N, P2O5, K2O", text => analysis(text);
+    /// What its label asks for.
+    LabelRate(Rate): Rate::EXPECTED, text => label_rate(text);
     /// Milligrams of nitrogen in a litre.
     Strength(f64): "milligrams of nitrogen in a litre, such as `50`", text => strength(text);
     /// How many times an injector thins the stock.
@@ -35,7 +38,28 @@ figures! {
 }
 
 fn analysis(text: &str) -> Result<Analysis, Fault> {
+    let comma = |share| number(share).err().filter(|fault| matches!(fault, Fault::Comma(_)));
+    if let Some(fault) = text.split('-').find_map(comma) {
+        return Err(fault);
+    }
     Analysis::parse(text).map_err(|why| Fault::Impossible(format!("`{text}` is no analysis: {why}")))
+}
+
+/// A rate; what labels say besides is told how to be written.
+fn label_rate(text: &str) -> Result<Parsed<Rate>, Fault> {
+    rate(text).map_err(|fault| {
+        let of = |text: &str| number(text).ok().map(Fraction::to_f64).filter(|number| *number > 0.0);
+        let thinned = text.trim().strip_prefix("1:").and_then(of).map(|times| {
+            format!("`{text}` tells no measure: of a liquid it is about `{} mL/L`", plain(1000.0 / times, 1))
+        });
+        let share = text.trim().strip_suffix('%').and_then(of).map(|percent| {
+            let each = plain(10.0 * percent, 2);
+            format!("`{text}` tells no measure: it is `{each} mL/L` of a liquid, `{each} g/L` of a powder")
+        });
+        let is_range = text.split_once('-').is_some_and(|(least, most)| of(least).is_some() && rate(most).is_ok());
+        let range = is_range.then(|| format!("`{text}` is a range: ask for one end, then the other"));
+        thinned.or(share).or(range).map_or(fault, Fault::Impossible)
+    })
 }
 
 const PPM: Bounds = (1.0..=10_000.0, "a litre of feed holds 1 to 10000 mg of nitrogen");
@@ -141,7 +165,7 @@ pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let mut read = Reading::default();
     let analysis = read.of("--analysis", Some(&args.analysis));
     let ppm = read.of("--ppm", args.ppm.as_deref());
-    let rate: Option<Rate> = read.of("--rate", args.rate.as_deref());
+    let rate = read.of("--rate", args.rate.as_deref()).map(|LabelRate(rate)| rate);
     let injector = read.of("--injector", args.injector.as_deref()).map_or(1.0, |Injector(times)| times);
     let water: Option<Volume> = read.of("--water", args.water.as_deref());
     let density = read.of("--density", args.density.as_deref()).map(|LiquidDensity(density)| density);

@@ -45,6 +45,29 @@ fn feeds_stand_side_by_side_at_equal_nitrogen() {
     assert!(weak.contains("so strong a stock of weak cannot be made"), "{weak}");
 }
 
+#[test]
+fn what_labels_write_is_told_how_to_be_written() {
+    let told = |words: &[&str]| {
+        let refusal = run([&["feed"], words].concat()).refusal();
+        refusal.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for (rate, help) in [
+        ("1:50", "of a liquid it is about `20 mL/L`"),
+        ("0.5 %", "it is `5 mL/L` of a liquid, `5 g/L` of a powder"),
+        ("2-4 mL/L", "`2-4 mL/L` is a range: ask for one end, then the other"),
+        ("1 capful/gal", "`capful` is not a unit"),
+        ("-", "`-` is not a number"),
+    ] {
+        let told = told(&["--analysis", "3-1-2", "--by-volume", "--rate", rate]);
+        assert!(told.contains(help), "{told}");
+    }
+    assert!(told(&["--analysis", "3,5-1-2", "--ppm", "50"]).contains("use a point: `3.5`"));
+    // 3 g in 100 mL are 300 ppm at 10 mL/L: a hundredth is the fertiliser itself.
+    let neat = ["feed", "--analysis", "3-1-2", "--by-volume", "--water", "1 L", "--injector", "1:100", "--ppm"];
+    let neat = |ppm| run([&neat[..], &[ppm]].concat()).result().contains("as it is; the injector thins");
+    assert!(neat("300") && !neat("290"));
+}
+
 /// Of one crop that is sown in one mix and potted on in another, each mix feeds from its own day on.
 #[test]
 fn a_plan_tells_the_day_on_which_a_batch_is_fed() {

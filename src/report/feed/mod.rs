@@ -124,8 +124,14 @@ impl FeedReport<'_> {
             let all = fact(Liquid(self.water? * self.injector), units);
             let stock = Fertiliser { mass: None, volume: Some(in_litres(1.0 / self.injector)) };
             let (stock, each) = (in_each(stock, units), units.either("litre", "US gallon"));
+            let is_neat =
+                feed.fertiliser?.volume.zip(self.water).is_some_and(|(volume, water)| volume * (1.0 + 1e-9) >= water);
+            let made = match is_neat {
+                true => format!("Take {fertiliser} as it is"),
+                false => format!("Stir {fertiliser} into some of the water and make up to {water}"),
+            };
             format!(
-                "Stir {fertiliser} into some of the water and make up to {water}; the injector thins this {times} \
+                "{made}; the injector thins this {times} \
                  times (1:{times}) to {all} of feed. In a can take {stock} of this stock for each {each}."
             )
         } else {
