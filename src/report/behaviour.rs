@@ -174,7 +174,10 @@ impl MixInTrays<'_> {
         let said = if self.yield_is_said { "the recipe's" } else { "not stated: volumes count on 88 %" };
         let kept = format!("{kept} %, {said}; {expected} % by the sizes of its parts");
         let limed = self.wanted_ph.map(|wanted| {
-            let grams = of.lime_for(wanted).map(|grams| lime_words(&grams, units));
+            let grams = of.lime_for(wanted).map(|grams| match of.is_at_ph(wanted) {
+                true => "what it doses".to_owned(),
+                false => lime_words(&grams, units),
+            });
             let what = format!("lime for pH {}", plain(wanted, 1));
             computed(&what, grams.map_err(|why| format!("not known: {why}")), "the same fit, no further than the trial")
         });

@@ -29,13 +29,15 @@ const NAMED: usize = 3;
 /// A season says that soaked coir is too old where no day uses any, or the first that is left cannot use it.
 const SOAKED_UNUSED: &str = "soaked-coir-unused";
 /// What a day warns of that is to be known before it: the rest is of its bench, or said of the season by itself.
-const OF_DAYS: [&str; 15] = [
+const OF_DAYS: [&str; 18] = [
     "dose-as-part",
     "much-mix",
     "no-lime",
     "odd-cell",
     "phosphorus-with-inoculant",
     "rich",
+    "salty",
+    "short-yield",
     "soak-fails",
     "soak-out-of-reach",
     "soak-unsaid",
@@ -44,6 +46,7 @@ const OF_DAYS: [&str; 15] = [
     "taken-as-covered",
     "top-too-deep",
     "wants-acid",
+    "waterlogged",
     "while-away",
 ];
 

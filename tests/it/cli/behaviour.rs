@@ -252,6 +252,8 @@ fn the_lime_for_a_wanted_ph() {
     // Who doses what was told is told no more; what stands above it without lime is told to have none.
     let dosed = format!("ph: 5.6\ndoses: {{lime: {{rate: {about:.1} g/L, of: peat}}}}\n");
     assert!(notes(own("peat: 4, perlite: 1", &dosed)).1.is_none());
+    let shown = run(["show", "own.yaml", "--tray", "72-cell"]).file("own.yaml", own("peat: 4, perlite: 1", &dosed));
+    assert!(shown.result().contains("what it doses"));
     let compost = own("peat: 5, compost: 3", "ph: 6\ndoses: {lime: {rate: 2 g/L, of: peat}}\n");
     assert!(notes(compost).1.unwrap().ends_with("pH 6: none: it stands above that without; leave out what is dosed."));
     // Without lime it is told that there should be some; with much compost beside lime that there is too much.
