@@ -35,6 +35,17 @@ pub(super) fn sum(
     if unknown.is_empty() { Ok(sum) } else { Err(NotKnown(unknown)) }
 }
 
+/// The same of a figure that is off of each ingredient by itself: the ends are the root of the sum of squares away.
+fn blended(parts: &Parts<'_>, kept: f64, figure: impl Fn(&Ingredient) -> Option<Spread>) -> Result<Spread, NotKnown> {
+    let [_, usual, _] = sum(parts, kept, &figure)?;
+    let all: f64 = parts.iter().map(|(_, parts)| parts).sum();
+    let off = |end: usize| {
+        let each = parts.iter().filter_map(|(of, parts)| Some((figure(of)?, parts / all / kept)));
+        each.map(|(figure, share)| ((figure[end] - figure[1]) * share).powi(2)).sum::<f64>().sqrt()
+    };
+    Ok([usual - off(0), usual, usual + off(2)])
+}
+
 /// Dry grams in a litre of blended mix, of which `kept` litres are made of a loose one.
 ///
 /// # Errors
@@ -50,7 +61,7 @@ pub(super) fn sum(
 /// assert!((usual - 430.0 / 3.6).abs() < 1e-9);
 /// ```
 pub fn dry_density(parts: &Parts<'_>, kept: f64) -> Result<Spread, NotKnown> {
-    sum(parts, kept, |ingredient| ingredient.physical.dry_g_per_l)
+    blended(parts, kept, |ingredient| ingredient.physical.dry_g_per_l)
 }
 
 /// The pores of a blended mix, and the water in them in a core 7.6 cm tall, as shares of the volume.
@@ -69,8 +80,8 @@ impl Pores {
     /// [`NotKnown`] with the ingredients whose pores or water are not known.
     pub fn of(parts: &Parts<'_>, kept: f64) -> Result<Self, NotKnown> {
         let both = |of: &Ingredient| of.physical.porosity.zip(of.physical.water_held);
-        let pores = sum(parts, kept, |of| both(of).map(|(pores, _)| pores))?;
-        let water = sum(parts, kept, |of| both(of).map(|(_, water)| water))?;
+        let pores = blended(parts, kept, |of| both(of).map(|(pores, _)| pores))?;
+        let water = blended(parts, kept, |of| both(of).map(|(_, water)| water))?;
         // The solids of `1 / kept` loose litres are in each.
         let porosity = pores.map(|pores| (1.0 - 1.0 / kept + pores).max(0.0));
         Ok(Self { porosity, water_held: water.map(|water| water.min(porosity[1])) })

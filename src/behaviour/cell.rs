@@ -28,6 +28,8 @@ words! {
 pub const ENOUGH_AIR: f64 = 0.05;
 /// The least with which it does not drown.
 pub const LEAST_AIR: f64 = 0.03;
+/// Less is as good as none, however far the figures are off.
+pub const NO_AIR: f64 = 0.01;
 
 impl Verdict {
     /// Of so much air, as a share of the volume.
@@ -61,8 +63,8 @@ pub struct Drained {
 }
 
 impl Pores {
-    /// What a cell holds after draining. The least air is with the fewest pores and the most water that the ingredients
-    /// may have, and both ends are wider by how far the curve may be off.
+    /// What a cell holds after draining. The least air is with the fewest pores and the most water that the mix may have,
+    /// and both ends are wider by how far the curve may be off.
     pub fn in_cell(&self, cell: &Frustum) -> Drained {
         let [few, usual, many] = self.porosity;
         let [little, held, much] = self.water_held;

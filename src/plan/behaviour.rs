@@ -5,8 +5,8 @@ use super::mix::Batch;
 use super::sow::{Half, SowingPlan};
 use super::{Deed, Mixes, Plan, Task};
 use crate::behaviour::{
-    Behaviour, COTYLEDONS_PPM, ENOUGH_AIR, InTray, LEAST_AIR, LEAVES_PPM, NoCell, NoPh, UNFED_PPM, Verdict, of_coir,
-    shape_of,
+    Behaviour, COTYLEDONS_PPM, ENOUGH_AIR, InTray, LEAST_AIR, LEAVES_PPM, NO_AIR, NoCell, NoPh, UNFED_PPM, Verdict,
+    of_coir, shape_of,
 };
 use crate::catalogue::{Frustum, Handle, Ingredient, Role, Spread, Tray};
 use crate::coir::SoldAs;
@@ -77,7 +77,7 @@ impl Feeding<'_> {
 pub enum Finding {
     /// Seed has too little air in such trays, as it usually is: a share.
     LittleAir(Handle<Tray>, f64),
-    /// Seed drowns in such trays, as far as the figures may be off: the share of air that is usual.
+    /// Seed drowns in such trays, however far the figures are off, or there is as good as no air: the share that is usual.
     Waterlogged(Handle<Tray>, f64),
     /// Its salts, mS/cm, least and most, as far as that is known, are more than seedlings want, and something is sown in it.
     Salty(f64, Option<f64>),
@@ -227,7 +227,9 @@ fn short_of_air(behaviour: &Behaviour<'_>, trays: BTreeSet<&Handle<Tray>>) -> Ve
     }
     let air = pores.air_in(cells.iter().map(|(_, cell)| cell));
     let found = cells.iter().zip(air).filter_map(|((tray, cell), air)| match Verdict::of(air) {
-        Verdict::Wet if pores.in_cell(cell).air[2] < LEAST_AIR => Some(Finding::Waterlogged(Handle::clone(tray), air)),
+        Verdict::Wet if air < NO_AIR || pores.in_cell(cell).air[2] < LEAST_AIR => {
+            Some(Finding::Waterlogged(Handle::clone(tray), air))
+        }
         Verdict::Wet => Some(Finding::LittleAir(Handle::clone(tray), air)),
         Verdict::Tight if !tray.is_about() => Some(Finding::LittleAir(Handle::clone(tray), air)),
         _ => None,

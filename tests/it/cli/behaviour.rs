@@ -424,6 +424,9 @@ fn what_harms_seed_is_told_at_the_top() {
         cautions("parts: {peat: 1, fine sand: 2}\nyield: 85 %\n", "288-cell"),
         (vec!["waterlogged".to_owned()], none())
     );
+    // Usually none, and up to 5 %.
+    let drowned = cautions("parts: {compost: 3, fine sand: 2}\nyield: 80 %\n", "288-cell");
+    assert_eq!(drowned, (vec!["waterlogged".to_owned()], none()));
     assert_eq!(cautions("parts: {peat: 3, perlite: 1}\n", "72-cell"), (none(), none()));
     let ingredients =
         |ec: &str| format!("parts: {{peat: 4, perlite: 1, castings: 1}}\ningredients: {{castings: {{ec: {ec}}}}}\n");
