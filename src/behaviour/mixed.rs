@@ -97,6 +97,11 @@ impl<'m> Behaviour<'m> {
         share_of(&self.parts, |ingredient| ingredient.rich)
     }
 
+    /// The share of its loose volume that is raw peat.
+    pub fn raw_peat(&self) -> f64 {
+        share_of(&self.parts, Ingredient::is_raw_peat)
+    }
+
     /// Whether it stands at a pH, as far as a dose tells.
     pub fn is_at_ph(&self, wanted_ph: f64) -> bool {
         self.ph.is_ok_and(|[least, most]| (f64::midpoint(least, most) - wanted_ph).abs() <= 0.1)
@@ -115,8 +120,7 @@ impl<'m> Behaviour<'m> {
     /// # Errors
     /// As those of [`lime_for`].
     pub fn lime_for(&self, wanted_ph: f64) -> Result<Spread, NoPh> {
-        let peat = share_of(&self.parts, Ingredient::is_raw_peat);
-        Ok(lime_for(&self.parts, wanted_ph)?.map(|finished| finished * self.kept / peat))
+        Ok(lime_for(&self.parts, wanted_ph)?.map(|finished| finished * self.kept / self.raw_peat()))
     }
 
     /// In a tray.

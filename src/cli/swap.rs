@@ -12,7 +12,7 @@ use crate::plan::salts_of_coir;
 use crate::printable::{shown, within_a_line};
 use crate::recipe::{Composition, Recipe, Replacement};
 use crate::report::{BehaviourReport, MixInTrays, SwapReport, keys};
-use crate::source::{is_yaml, parse};
+use crate::source::{Node, is_yaml, parse};
 use crate::units::{Quantity, in_litres, to_litres};
 use crate::week::{Inputs, Loaded, Request, Requested, read_recipe};
 use std::path::Path;
@@ -47,19 +47,14 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let problems = Problems::new(Arc::clone(&source));
     let node = parse(&source.text, &problems);
     let made = choices.iter().map(|Swap { takes, .. }| {
-        let replacement = Replacement { mix: &mix, without: &without, takes, catalogue };
-        let Some(text) = node.as_ref().and_then(|node| replacement.text(node)) else {
-            return said(
-                "the recipe cannot be written anew: its parts have too many digits, or it was read from a pipe",
-            );
+        let replacement = Replacement { mix: &mix, without: &without, takes, catalogue, lime_g_per_l: None };
+        let of = |lime_g_per_l| {
+            make(&Replacement { lime_g_per_l, ..replacement }, node.as_ref(), &recipe.name, &requested.loaded)
         };
-        let problems = Problems::new(SourceText::argument(&recipe.name, &text));
-        let read = read_recipe(catalogue, &problems);
-        let (recipe, _) = problems.settle(read)?;
-        let mix = mix_of(&recipe, None, &requested.loaded)?;
-        Ok((text, recipe, mix))
+        let made = of(None)?;
+        lime_wanted(&made).map(|lime| of(Some(lime))).unwrap_or(Ok(made))
     });
-    let made: Vec<(String, Recipe, Composition)> = made.collect::<Result<_, Failure>>()?;
+    let made: Vec<Made> = made.collect::<Result<_, Failure>>()?;
     let all = [(recipe, &mix)].into_iter().chain(made.iter().map(|(_, recipe, mix)| (recipe, mix)));
     let mixes = all.map(|(recipe, mix)| {
         let behaviour = Behaviour::of(mix, salts_of_coir(None, week), recipe.yield_.is_some());
@@ -86,6 +81,28 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
     Ok(if choices.is_empty() { UNMET } else { DONE })
 }
 
+/// A recipe with something in the place of a part: its text, what it says, and its mix.
+type Made = (String, Recipe, Composition);
+
+/// Makes the recipe of a replacement by the text of the old one.
+fn make(replacement: &Replacement<'_>, old: Option<&Node<'_>>, name: &str, loaded: &Loaded) -> Result<Made, Failure> {
+    let Some(text) = old.and_then(|old| replacement.text(old)) else {
+        return said("the recipe cannot be written anew: its parts have too many digits, or it was read from a pipe");
+    };
+    let problems = Problems::new(SourceText::argument(name, &text));
+    let read = read_recipe(&loaded.catalogue, &problems);
+    let (recipe, _) = problems.settle(read)?;
+    let mix = mix_of(&recipe, None, loaded)?;
+    Ok((text, recipe, mix))
+}
+
+/// Lime for the pH that a recipe wants, in grams for a loose litre of its raw peat, where its doses are not for that.
+fn lime_wanted((_, recipe, mix): &Made) -> Option<f64> {
+    let behaviour = Behaviour::of(mix, None, recipe.yield_.is_some());
+    let wanted = recipe.ph.filter(|ph| !behaviour.is_at_ph(*ph))?;
+    behaviour.lime_for(wanted).ok().map(|[_, about, _]| about).filter(|about| *about > 0.0)
+}
+
 /// What can be said against a request before anything is read.
 fn check(args: &SwapArgs, session: &Session<'_>) -> Result<(), Failure> {
     if args.tray.as_ref().is_some_and(|tray| tray.contains('=')) {
@@ -102,10 +119,7 @@ fn check(args: &SwapArgs, session: &Session<'_>) -> Result<(), Failure> {
 }
 
 /// The choice whose recipe is to be written, with the file and its text.
-fn to_write<'m>(
-    args: &'m SwapArgs,
-    made: &'m [(String, Recipe, Composition)],
-) -> Result<Option<(usize, &'m Path, &'m str)>, Failure> {
+fn to_write<'m>(args: &'m SwapArgs, made: &'m [Made]) -> Result<Option<(usize, &'m Path, &'m str)>, Failure> {
     let (number, Some(path)) = (usize::from(args.choice), args.write.as_deref()) else { return Ok(None) };
     match made.get(number - 1) {
         Some((text, ..)) => Ok(Some((number, path, text))),

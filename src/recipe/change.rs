@@ -38,7 +38,7 @@ pub enum PartsOrDose {
     /// Parts by loose volume.
     Parts(Fraction),
     /// A dose per volume.
-    Dose(Rate, Basis),
+    Dose(Rate, Option<Basis>),
 }
 
 /// A sieved layer on top of each cell.
@@ -125,7 +125,7 @@ impl FromText for PartsOrDose {
         if text.contains(['/', ' '])
             && let Ok(rate) = rate(text)
         {
-            return Ok(rate.map(|rate| Self::Dose(rate, Basis::Finished)));
+            return Ok(rate.map(|rate| Self::Dose(rate, None)));
         }
         parts(text).map(|(parts, _)| Self::Parts(parts).into())
     }

@@ -43,10 +43,10 @@ words! {
     }
 }
 
-/// Reads one dose: a rate, or `{rate:, of:}` or `{rate:, per: loose}`.
-pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<(Rate, Basis)> {
+/// Reads one dose: a rate, or `{rate:, of:}` or `{rate:, per: loose}`; the volume that it is for where that is stated.
+pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<(Rate, Option<Basis>)> {
     if !matches!(node.value, Value::Map(_)) {
-        return Rate::from_node(node, problems).map(|rate| (rate, Basis::Finished));
+        return Rate::from_node(node, problems).map(|rate| (rate, None));
     }
     let mut fields = Fields::new(node, "a dose", problems)?;
     let rate = fields.required("rate");
@@ -57,9 +57,10 @@ pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) 
             let what = "a dose counts on one volume only";
             problems.deny(Code::Conflict, fields.place("of"), what, "either `of:` or `per:`")
         }
-        (Some(ingredient), None) => Some(Basis::Of(ingredient)),
-        (None, Some(WholeVolume::Loose)) => Some(Basis::Loose),
-        (None, _) => Some(Basis::Finished),
+        (Some(ingredient), None) => Some(Some(Basis::Of(ingredient))),
+        (None, Some(WholeVolume::Loose)) => Some(Some(Basis::Loose)),
+        (None, Some(WholeVolume::Finished)) => Some(Some(Basis::Finished)),
+        (None, None) => Some(None),
     };
     fields.finish()?;
     rate.zip(basis)

@@ -105,7 +105,7 @@ fn read_doses(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problem
     let doses = doses.iter().filter_map(|&(name, key, value)| {
         let ingredient = catalogue.ingredient_named(name, key.at, problems);
         let (rate, basis) = dose::read(value, catalogue, problems)?;
-        Some(Dose { ingredient: ingredient?, rate, basis })
+        Some(Dose { ingredient: ingredient?, rate, basis: basis.unwrap_or(Basis::Finished) })
     });
     doses.collect()
 }

@@ -20,6 +20,8 @@ pub struct Replacement<'r> {
     pub takes: &'r [(Handle<Ingredient>, Fraction)],
     /// Every ingredient that the recipe names.
     pub catalogue: &'r Catalogue,
+    /// Lime for the pH that the recipe wants, in grams for a loose litre of raw peat, where that is known.
+    pub lime_g_per_l: Option<f64>,
 }
 
 type Entry<'t> = (Node<'t>, Node<'t>);
@@ -41,19 +43,24 @@ impl Replacement<'_> {
         let is_lime_of_use = choices.iter().any(|id| id.is_acid()) || !self.without.is_acid();
         let still_applies = |(name, value): &&Entry<'_>| {
             let is_lime = self.find(name).is_some_and(|id| id.is(Role::Lime));
-            let quiet = Problems::new(SourceText::argument("dose", ""));
-            let basis = dose::read(value, self.catalogue, &quiet).map(|(_, basis)| basis);
+            let basis = self.dose(name, value).map(|dose| dose.basis);
             let is_there = if let Some(Basis::Of(id)) = basis { choices.contains(&id) } else { true };
             is_there && (is_lime_of_use || !is_lime)
         };
         let doses = recipe.get("doses").and_then(map).unwrap_or_default();
         let (kept, gone): (Vec<&Entry<'_>>, Vec<_>) = doses.iter().partition(still_applies);
-        let states_ph = recipe.get("ph").is_some();
-        let limed_anew = |dose| self.limed_anew(dose).filter(|_| !states_ph);
-        let kept = kept.into_iter().map(|dose| limed_anew(dose).unwrap_or_else(|| dose.clone())).collect();
+        let limes: Vec<Dose> = kept.iter().filter_map(|(name, value)| self.dose(name, value)).collect();
+        let limes: Vec<Dose> = limes.into_iter().filter(|dose| dose.ingredient.is(Role::Lime)).collect();
+        let relimed = self.relimed(&limes, recipe.get("ph").is_some()).unwrap_or_default();
+        let kept = kept.into_iter().map(|(name, value)| {
+            let id = self.find(name);
+            let new = relimed.iter().find(|(dose, _)| id.as_ref() == Some(&dose.ingredient));
+            (name.clone(), new.map_or_else(|| value.clone(), |(_, new)| new.clone()))
+        });
+        let kept: Vec<Entry<'_>> = kept.collect();
         let gone: Vec<_> = gone.iter().filter_map(|(name, _)| self.find(name)).collect();
         let changes = recipe.get("changes").map(list).unwrap_or_default();
-        let changes = changes.iter().map(|change| self.change(change, &gone)).collect::<Option<Vec<_>>>()?;
+        let changes = changes.iter().map(|change| self.change(change, &gone, &relimed)).collect::<Option<Vec<_>>>()?;
         let changes: Vec<_> =
             changes.into_iter().filter(|change| map(change).is_some_and(|keys| keys.len() > 1)).collect();
         let entries = map(recipe)?.iter().filter_map(|(key, value)| {
@@ -74,36 +81,45 @@ impl Replacement<'_> {
         Some(entries.collect())
     }
 
-    /// A dose of lime by weight, where castings and compost are gone, or are new, or there is less or more raw peat than it was
-    /// for: no less, or no more, than is usual for that.
-    fn limed_anew<'t>(&self, (name, value): &Entry<'t>) -> Option<Entry<'t>> {
-        let quiet = Problems::new(SourceText::argument("dose", ""));
-        let (rate, basis) = dose::read(value, self.catalogue, &quiet)?;
-        let lime = self.find(name).filter(|id| id.is(Role::Lime) && rate.spoon().is_none())?;
-        let before = self.mix.parts.iter().map(|(id, parts)| (id, parts.to_f64()));
-        let after = before.clone().filter(|(id, _)| *id != self.without);
-        let after: Vec<_> = after.chain(self.takes.iter().map(|(id, parts)| (id, parts.to_f64()))).collect();
+    /// The doses of lime as they are written anew, by weight, where all of them together are for another pH, or where castings
+    /// and compost are gone, or are new, or there is less or more raw peat than they were for: then no less, or no more, than
+    /// is usual for that.
+    fn relimed<'t>(&self, limes: &[Dose], states_ph: bool) -> Option<Vec<(Dose, Node<'t>)>> {
+        let before: Vec<_> = self.mix.parts.iter().map(|(id, parts)| (id, parts.to_f64())).collect();
+        let left = before.iter().copied().filter(|(id, _)| *id != self.without);
+        let after: Vec<_> = left.chain(self.takes.iter().map(|(id, parts)| (id, parts.to_f64()))).collect();
         let (peat, _) = after.iter().find(|(id, _)| id.is_raw_peat())?;
-        let dose = Dose { ingredient: lime, rate, basis };
         let kept = self.mix.yield_.to_f64();
-        let of = |parts: &[(&Handle<Ingredient>, f64)]| {
-            let share = |is_one: fn(&Ingredient) -> bool| {
-                let some = parts.iter().filter(|(id, _)| is_one(id)).map(|(_, parts)| parts).sum::<f64>();
-                some / parts.iter().map(|(_, parts)| parts).sum::<f64>()
-            };
-            let of_peat = match &dose.basis {
-                Basis::Of(id) => id.is_raw_peat().then(|| rate.per_litre()),
-                _ => Some(self.mix.grams_per_litre(&dose, kept)? * kept / share(Ingredient::is_raw_peat)),
-            };
-            Some((usual_lime_g_per_l(share(|id| id.rich)), of_peat?))
+        let share = |parts: &[(&Handle<Ingredient>, f64)], is_one: fn(&Ingredient) -> bool| {
+            let some = parts.iter().filter(|(id, _)| is_one(id)).map(|(_, parts)| parts).sum::<f64>();
+            some / parts.iter().map(|(_, parts)| parts).sum::<f64>()
         };
-        let ((usual_before, had), (usual, has)) = of(&before.collect::<Vec<_>>()).zip(of(&after))?;
-        let ([least, most], [least_before, most_before]) = (usual, usual_before);
+        // In a litre of raw peat; nothing is known of spoons, nor of what is dosed on something else.
+        let of_peat = |dose: &Dose, parts: &[(&Handle<Ingredient>, f64)]| match &dose.basis {
+            Basis::Of(id) => (id.is_raw_peat() && dose.rate.spoon().is_none()).then(|| dose.rate.per_litre()),
+            _ => Some(self.mix.grams_per_litre(dose, kept)? * kept / share(parts, Ingredient::is_raw_peat)),
+        };
+        let of = |parts: &[(&Handle<Ingredient>, f64)]| {
+            let all: Option<f64> = limes.iter().map(|dose| of_peat(dose, parts)).sum();
+            Some((usual_lime_g_per_l(share(parts, |id| id.rich)), all.filter(|all| *all > 0.0)?))
+        };
+        let (([least_before, most_before], had), ([least, most], has)) = of(&before).zip(of(&after))?;
         let is_short = has < least && (least > least_before || has < had);
         let is_much = has > most && (most < most_before || has > had);
-        let grams = format!("{} g/L", plain(f64::midpoint(least, most), 1));
-        let of = [(text("rate"), text(&grams)), (text("of"), text(&peat.name))];
-        (is_short || is_much).then(|| (name.clone(), Node::of(Value::Map(of.to_vec()))))
+        let usual = (!states_ph && (is_short || is_much)).then(|| f64::midpoint(least, most));
+        let factor = self.lime_g_per_l.or(usual)? / has;
+        let written = |dose: &Dose| {
+            let grams = format!("{} g/L", plain(of_peat(dose, &after)? * factor, 2));
+            let of = [(text("rate"), text(&grams)), (text("of"), text(&peat.name))];
+            Some((dose.clone(), Node::of(Value::Map(of.to_vec()))))
+        };
+        limes.iter().map(written).collect()
+    }
+
+    fn dose(&self, name: &Node<'_>, value: &Node<'_>) -> Option<Dose> {
+        let quiet = Problems::new(SourceText::argument("dose", ""));
+        let (rate, basis) = dose::read(value, self.catalogue, &quiet)?;
+        Some(Dose { ingredient: self.find(name)?, rate, basis: basis.unwrap_or(Basis::Finished) })
     }
 
     /// A part, or what has its place.
@@ -128,13 +144,25 @@ impl Replacement<'_> {
         Some(vec![(name, amount)])
     }
 
-    /// A change, in which what has the place of a part is meant where that was, and nothing is said of doses that are gone.
-    fn change<'t>(&self, change: &'t Node<'t>, gone: &[Handle<Ingredient>]) -> Option<Node<'t>> {
+    /// What has the place of the part in a change, too: castings and compost of castings or compost alone, since they are there
+    /// for their food, or not there for their salts.
+    fn heirs(&self) -> impl Iterator<Item = &(Handle<Ingredient>, Fraction)> {
+        self.takes.iter().filter(|(id, _)| id.rich == self.without.rich)
+    }
+
+    /// A change, in which what has the place of a part is meant where that was, and nothing is said of doses that are gone. A
+    /// plain rate of lime that is written anew stays on what it was for.
+    fn change<'t>(
+        &self,
+        change: &'t Node<'t>,
+        gone: &[Handle<Ingredient>],
+        relimed: &[(Dose, Node<'t>)],
+    ) -> Option<Node<'t>> {
         let dropped = change.get("drop").map(list).unwrap_or_default().iter();
         // What is in the mix anyway stays there.
         let dropped = dropped.flat_map(|node| match self.find(node) {
             Some(id) if id == *self.without => {
-                let new = self.takes.iter().filter(|(id, _)| self.before(id).is_none());
+                let new = self.heirs().filter(|(id, _)| self.before(id).is_none());
                 new.map(|(id, _)| text(&id.name)).collect()
             }
             Some(id) if gone.contains(&id) => Vec::new(),
@@ -142,7 +170,8 @@ impl Replacement<'_> {
         });
         let dropped: Vec<Node<'t>> = dropped.collect();
         // What made up for it is wanted no more.
-        let makes_up = change.get("drop").is_some() && dropped.is_empty();
+        let names_it = |node: &Node<'_>| self.find(node).as_ref() == Some(self.without);
+        let makes_up = dropped.is_empty() && change.get("drop").is_some_and(|drop| list(drop).iter().any(names_it));
         let is_dropped = |id: &Handle<Ingredient>| dropped.iter().any(|node| self.find(node).as_ref() == Some(id));
         let mut keys = Vec::new();
         for (key, value) in map(change)? {
@@ -153,7 +182,16 @@ impl Replacement<'_> {
                     let doses = map(value)?.iter().filter(|(name, _)| !self.is_bulk(name));
                     Node::of(Value::Map(doses.cloned().collect()))
                 }
-                "add" | "set" => Node::of(Value::Map(self.amounts(map(value)?, key.text() == Some("set"), gone)?)),
+                "add" | "set" => {
+                    let amounts = self.amounts(map(value)?, key.text() == Some("set"), gone)?;
+                    let amounts = amounts.into_iter().map(|(name, amount)| {
+                        let on = |(dose, _): &&(Dose, Node<'_>)| self.find(&name).as_ref() == Some(&dose.ingredient);
+                        let dose = relimed.iter().find(on).filter(|_| key.text() == Some("set"));
+                        let amount = dose.and_then(|(dose, _)| on_its_basis(dose, &amount)).unwrap_or(amount);
+                        (name, amount)
+                    });
+                    Node::of(Value::Map(amounts.collect()))
+                }
                 "instead" if carrier.is_some_and(|id| id == *self.without) => {
                     let other = self.takes.iter().find(|(id, _)| !is_dropped(id));
                     other.map_or_else(|| Node::of(Value::Null), |(id, _)| text(&id.name))
@@ -185,7 +223,7 @@ impl Replacement<'_> {
             let each = match (self.find(name), amount.text().and_then(|text| parts(text).ok())) {
                 (Some(id), _) if gone.contains(&id) => Vec::new(),
                 (Some(id), Some((wanted, _))) if id == *self.without => {
-                    self.takes.iter().map(|take| instead(take, wanted)).collect::<Option<_>>()?
+                    self.heirs().map(|take| instead(take, wanted)).collect::<Option<_>>()?
                 }
                 _ => vec![(name.clone(), amount.clone())],
             };
@@ -226,6 +264,17 @@ fn map<'n, 't>(node: &'n Node<'t>) -> Option<&'n [Entry<'t>]> {
 
 fn text<'t>(text: &str) -> Node<'t> {
     Node::of(Value::Text(Cow::Owned(text.to_owned())))
+}
+
+/// A plain rate with the volume that a dose is for.
+fn on_its_basis<'t>(dose: &Dose, amount: &Node<'t>) -> Option<Node<'t>> {
+    let rate = amount.text().map(|_| (text("rate"), amount.clone()))?;
+    let on = match &dose.basis {
+        Basis::Finished => (text("per"), text("finished")),
+        Basis::Loose => (text("per"), text("loose")),
+        Basis::Of(id) => (text("of"), text(&id.name)),
+    };
+    Some(Node::of(Value::Map(vec![rate, on])))
 }
 
 /// A key of a file with its value, entries on lines of their own.

@@ -472,7 +472,9 @@ impl Mix {
         for (id, amount) in &change.add {
             match amount {
                 PartsOrDose::Parts(parts) => self.add_parts(id, *parts)?,
-                PartsOrDose::Dose(rate, basis) => self.add_dose(Dose::new(id, *rate, basis)),
+                PartsOrDose::Dose(rate, basis) => {
+                    self.add_dose(Dose::new(id, *rate, basis.as_ref().unwrap_or(&Basis::Finished)));
+                }
             }
         }
         for (id, amount) in &change.set {
@@ -481,8 +483,8 @@ impl Mix {
                 PartsOrDose::Dose(rate, basis) => {
                     let before: Vec<Dose> = self.doses.extract_if(.., |dose| dose.ingredient == *id).collect();
                     // A plain rate is still per what the recipe doses it on.
-                    let kept = before.first().map(|dose| &dose.basis).filter(|_| *basis == Basis::Finished);
-                    self.doses.push(Dose::new(id, *rate, kept.unwrap_or(basis)));
+                    let kept = || before.first().map(|dose| &dose.basis);
+                    self.doses.push(Dose::new(id, *rate, basis.as_ref().or_else(kept).unwrap_or(&Basis::Finished)));
                 }
             }
         }

@@ -80,7 +80,7 @@ impl SwapReport<'_> {
             Some(names) => format!("what is at hand ({})", and(names)),
             None => "all that is known, since nothing was said of what is at hand (`--have`, `--stock`)".to_owned(),
         };
-        let make = make.map(|make| format!(" and is enough for {make} of mix")).unwrap_or_default();
+        let make = make.map(|make| format!(" and is itself enough for {make} of mix")).unwrap_or_default();
         let tray = tray_name(self.before().trays[0].0, units);
         format!(
             "In place of {part}: what behaves nearest in a {tray}{make}, from {from}. First what is nearest in weight, pores, \
@@ -229,19 +229,25 @@ fn off_ph(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units: U
 /// That lime is dosed otherwise than before.
 fn lime_anew(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units: UnitSystem) -> Option<Remark> {
     let dosed = |mix: &MixInTrays<'_>| {
-        let dose = mix.mix.doses.iter().find(|dose| dose.ingredient.is(Role::Lime))?;
-        let of = basis_words(&dose.basis).unwrap_or_else(|| " of the mix".to_owned());
-        Some((dose.ingredient.name.clone(), dose.rate.shown(units) + &of))
+        let limes = mix.mix.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
+        let each = limes.map(|dose| {
+            let of = basis_words(&dose.basis).unwrap_or_else(|| " of the mix".to_owned());
+            format!("{} at {}{of}", dose.ingredient.name, dose.rate.shown(units))
+        });
+        Some(and(each)).filter(|limes| !limes.is_empty())
     };
-    let ((name, new), (_, old)) = dosed(mix).zip(dosed(before)).filter(|(new, old)| new != old)?;
+    let (new, old) = dosed(mix).zip(dosed(before)).filter(|(new, old)| new != old)?;
     let [of_new, of_old] = [mix, before].map(|mix| usual_lime_g_per_l(mix.behaviour.rich()));
-    let why = match (of_new < of_old, mix.behaviour.rich() > 0.0) {
-        _ if of_new == of_old => "there is not as much raw peat as before",
-        (true, _) => "castings or compost raise the pH too",
-        (false, true) => "so few castings or compost hardly raise the pH",
-        (false, false) => "no castings or compost raise the pH now",
+    let [peat_new, peat_old] = [mix, before].map(|mix| mix.behaviour.raw_peat());
+    let why = match mix.wanted_ph {
+        Some(ph) => format!("its recipe wants pH {}", plain(ph, 1)),
+        None if of_new == of_old && peat_new > peat_old => "there is more raw peat than before".to_owned(),
+        None if of_new == of_old => "there is less raw peat than before".to_owned(),
+        None if of_new < of_old => "castings or compost raise the pH too".to_owned(),
+        None if mix.behaviour.rich() > 0.0 => "so few castings or compost hardly raise the pH".to_owned(),
+        None => "no castings or compost raise the pH now".to_owned(),
     };
-    Some(remark!("lime-anew", "Choice {number} takes {name} at {new}, not at {old}: {why}."))
+    Some(remark!("lime-anew", "Choice {number} takes {new}, not {old}: {why}."))
 }
 
 impl Report for SwapReport<'_> {

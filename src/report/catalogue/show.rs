@@ -176,7 +176,7 @@ fn change_words(change: &Change, units: UnitSystem) -> String {
             PartsOrDose::Parts(parts) => format!("{verb} {parts} {}", id.name),
             PartsOrDose::Dose(rate, of) => {
                 // A plain rate is per what the recipe doses the ingredient on.
-                let of = basis_words(of).unwrap_or_default();
+                let of = of.as_ref().and_then(basis_words).unwrap_or_default();
                 format!("{verb} {} at {}{of}", id.name, rate.shown(units))
             }
         }));

@@ -114,6 +114,35 @@ fn changes_follow() {
     });
 }
 
+/// All limes count together, and what a change says of them stays what it was.
+#[test]
+fn several_limes_are_limed_anew_together() {
+    let recipe = "recipe: own\nparts: {peat: 3, perlite: 1, castings: 1}\n\
+                  doses: {lime: 0.8 g/L, chalk: {rate: 0.6 g/L, of: peat}}\nyield: 90 %\n\
+                  changes:\n  - {for: [leek], drop: [castings], add: {perlite: 1}}\n  \
+                  - {for: [kale], drop: [lime], add: {coarse sand: 1}}\n  - {for: [basil], set: {lime: 2 g/L, chalk: 1 g/L}}\n";
+    let words = ["own.yaml", "--without", "castings", "--have", "perlite", "--write", "new.yaml", "--format", "json"];
+    let done = swap(&words).file("own.yaml", recipe).done();
+    let new = done.file("new.yaml").unwrap();
+    let told: Value = serde_json::from_str(&done.stdout).unwrap();
+    // 0.8 g in a finished litre are 1.2 of its peat, three fifths of the loose litres of which 0.9 are kept: with 0.6 of
+    // chalk 1.8, and 3.5 are usual.
+    let doses = "doses:\n  lime: {rate: 2.33 g/L, of: peat}\n  chalk: {rate: 1.17 g/L, of: peat}\n";
+    assert!(new.contains(doses), "{new}");
+    let note = told["notes"][0]["text"].as_str().unwrap();
+    let limes = "takes lime at 2.33 g/L of peat and chalk at 1.17 g/L of peat, not lime at 0.8 g/L of the mix and chalk at 0.6 g/L of peat";
+    assert!(note.contains(limes), "{note}");
+    assert!(!new.contains("leek") && new.contains("coarse sand"), "{new}");
+    assert!(new.contains("set: {lime: {rate: 2 g/L, per: finished}, chalk: {rate: 1 g/L, of: peat}}"), "{new}");
+    let basil = |recipe: &str| {
+        let shown = run(["show", "own.yaml", "--tray", "72-cell", "--crop", "basil"]);
+        let shown = shown.file("own.yaml", recipe).result();
+        let shown = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+        shown.contains("lime at 2 g/L and chalk at 1 g/L of peat")
+    };
+    assert!(basil(recipe) && basil(&new));
+}
+
 /// What is kept is of the choice that was taken, and what made up for the part where it was dropped is added no more.
 #[test]
 fn what_is_kept_is_what_was_told() {
@@ -155,10 +184,10 @@ fn lime_food_and_the_first_feed_are_worked_out_anew() {
     let anew = castings["notes"][0]["text"].as_str().unwrap();
     assert_eq!(
         anew,
-        "Choice 1 takes lime at 3.5 g/L of peat, not at 2 g/L of peat: no castings or compost raise the pH now."
+        "Choice 1 takes lime at 3.5 g/L of peat, not lime at 2 g/L of peat: no castings or compost raise the pH now."
     );
-    // By the spoon its weight is not known, and a recipe that says its pH says its lime.
-    for lime in ["{rate: 2 tbsp/US gal, of: peat}", "{rate: 1 g/L, of: peat}}\nph: 5.9\n#"] {
+    // By the spoon its weight is not known; where it says its pH, it is limed for that.
+    for lime in ["{rate: 2 tbsp/US gal, of: peat}", "{rate: 3.8 g/L, of: peat}}\nph: 5.9\n#"] {
         let own = format!("recipe: own\nparts: {{peat: 3, perlite: 1, castings: 1}}\ndoses: {{lime: {lime}}}\n");
         let kept = swap(&["own.yaml", "--without", "castings", "--have", "peat", "--write", "new.yaml"]);
         let kept = kept.file("own.yaml", own).done();
@@ -204,20 +233,24 @@ fn lime_on_the_mix_and_for_a_ph_is_worked_out_anew() {
     };
     let anew = |recipe: &str, without: &str, have: &str| note(recipe, without, have, "lime-anew").unwrap_or_default();
     let told = anew(&plain("1 g/L", ", castings: 1"), "castings", "peat");
-    assert!(told.starts_with("Choice 1 takes lime at 3.5 g/L of peat, not at 1 g/L of the mix: no castings"), "{told}");
+    assert!(
+        told.starts_with("Choice 1 takes lime at 3.5 g/L of peat, not lime at 1 g/L of the mix: no castings"),
+        "{told}"
+    );
     // 2.1 g in a finished litre are 3.08 of its peat, three fifths of the loose litres; of four fifths 2.31.
     let told = anew(&plain("2.1 g/L", ""), "vermiculite", "peat");
-    assert_eq!(
-        told,
-        "Choice 1 takes lime at 3.5 g/L of peat, not at 2.1 g/L of the mix: there is not as much raw peat as before."
-    );
+    assert!(told.ends_with("not lime at 2.1 g/L of the mix: there is more raw peat than before."), "{told}");
     assert_eq!(anew(&plain("2.8 g/L", ""), "vermiculite", "peat"), "");
     assert_eq!(anew(&plain("{rate: 3.1 g/L, of: peat}", ""), "vermiculite", "peat"), "");
-    // A recipe that says its pH is told the lime for it: by the fit 2.5 g in a finished litre for pH 5.7, 0.88 of the loose
-    // litres kept, of which two thirds are peat: 3.3 g/L of it; the 2 g/L that stay are 1.52, pH 5.3.
+    // A recipe that says its pH is given the lime for it: by the fit 2.5 g in a finished litre for pH 5.7, 0.88 of the loose
+    // litres kept, of which two thirds are peat: 3.3 g/L of it.
     let wanted = plain("{rate: 2 g/L, of: peat}", ", castings: 1") + "ph: 5.7\n";
-    let told = note(&wanted, "castings", "peat", "lime-for-ph").unwrap();
-    assert!(told.starts_with("Choice 1 stands at pH 4.8-5.8, and its recipe wants 5.7: "), "{told}");
+    let told = anew(&wanted, "castings", "peat");
+    assert!(told.starts_with("Choice 1 takes lime at 3.28 g/L of peat, not lime at 2 g/L of peat: its"), "{told}");
+    assert!(told.ends_with(": its recipe wants pH 5.7."), "{told}");
+    // By the spoon it cannot be.
+    let spoon = wanted.replace("2 g/L", "1 tsp/L");
+    let told = note(&spoon, "castings", "peat", "lime-for-ph").unwrap();
     assert!(told.ends_with("for 5.7 lime in place of its own, 3.3 (1.7-4.8) g/L of raw peat."), "{told}");
     let told = note(&wanted, "castings", "loam", "lime-for-ph").unwrap();
     assert_eq!(
