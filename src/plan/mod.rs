@@ -10,8 +10,10 @@ mod bench;
 mod buy;
 mod calendar;
 mod covering;
+mod deeds;
 mod demand;
 mod fill;
+mod measuring;
 mod mix;
 mod mixes;
 mod note;
@@ -31,14 +33,17 @@ pub use buy::{
     Alternative, Buy, CostShares, HardlyNeeded, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine,
     Purchases, choose, line, needs, to_buy,
 };
-pub use calendar::{Deed, Entry, Limed, Task, Wetted, first_feed, soak_entries};
+pub use calendar::{Entry, Limed, Task, Wetted, soak_entries};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
+pub use deeds::{Deed, first_feed};
 pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
 };
 pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{CropSum, Known, Mixes, Totals};
-pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Untended, Warning};
+pub use note::{
+    BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, TrialDoubt, Untended, Warning,
+};
 pub use pairs::{Pair, PairedTray, Pairs};
 pub use shelf::Shelf;
 pub use soaking::{Fitting, InSeason, Soaking, of_weeks as soaked_together};
@@ -137,9 +142,10 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
     let rack = mixes.layout.on_rack(week);
     let mut remarks = notes::of(&mixes, &soak, rack.as_ref(), demand, loaded);
     let soak = soak.unwrap_or_default();
-    let calendar = calendar::calendar(&mixes, soak.as_ref(), week);
+    let calendar = calendar::calendar(&mixes, pairs.as_ref(), soak.as_ref(), week);
     let warnings = notes::beyond_a_bench(&mixes, &purchases).into_iter().chain(remarks.warnings);
-    let warnings = warnings.chain(notes::while_away(&calendar, week)).collect();
+    let warnings = warnings.chain(notes::while_away(&calendar, week));
+    let warnings = warnings.chain(notes::of_trial(&calendar, week)).collect();
     remarks.notes.extend(notes::stand_long(&calendar));
     Ok(Plan {
         title: week.name.clone(),
@@ -166,7 +172,7 @@ impl Plan {
 
     /// Makes the calendar anew: of its week another day is known.
     pub fn date_anew(&mut self, week: &Week) {
-        self.calendar = calendar::calendar(&self.mixes, self.soak.as_ref(), week);
+        self.calendar = calendar::calendar(&self.mixes, self.pairs.as_ref(), self.soak.as_ref(), week);
     }
 
     /// Warns if the first thing that must be done lies in the past, or the day to lime: that is then for today, or falls

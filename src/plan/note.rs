@@ -2,7 +2,7 @@
 //! a code that stays, whatever the words.
 
 use super::bench::MixRef;
-use super::calendar::Deed;
+use super::deeds::Deed;
 use super::soaking::Fitting;
 use super::sow::{OnRack, Unstated};
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
@@ -219,6 +219,8 @@ pub enum Warning {
         /// What stands in the place of raw peat in their mixes, and is not acid.
         mild: Vec<Handle<Ingredient>>,
     },
+    /// What the days of a trial do to its crop, or to the trial.
+    Trial(Handle<Crop>, TrialDoubt),
     /// Nothing is known of the light these crops want: they are taken to be covered.
     TakenAsCovered(Vec<Handle<Crop>>),
     /// Even the finest scoop is too coarse for some mixes.
@@ -258,6 +260,24 @@ pub enum BatchWarning {
     DoseAsPart(Handle<Ingredient>, f64),
     /// Soluble phosphorus, of this fertiliser, together with an inoculant.
     PhosphorusWithInoculant(Handle<Ingredient>),
+}
+
+/// What is doubtful of the days of a trial.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TrialDoubt {
+    /// Measured on this day, its plants were fed otherwise for too short a time.
+    ShortlyFed(Date),
+    /// So many days are left to harden them, of so many; and the first day to plant out with all.
+    ShortlyHardened {
+        /// Days left.
+        left: u32,
+        /// Days wanted.
+        wanted: u32,
+        /// The first day to plant out after all of these.
+        from: Date,
+    },
+    /// They go out on this day, and after so many weeks at the most by the crop table.
+    Outgrown(Date, u32),
 }
 
 /// What to take care of in the soak of the coir.
@@ -387,6 +407,7 @@ codes!(Warning {
     Self::SoakFails(_) => "soak-fails",
     Self::Poisonous(_) => "poisonous",
     Self::WantsAcid { .. } => "wants-acid",
+    Self::Trial(..) => "trial-days",
     Self::TakenAsCovered(_) => "taken-as-covered",
     Self::ScoopTooCoarse(_) => "scoop-too-coarse",
     Self::HeavyTub { .. } => "heavy-tub",

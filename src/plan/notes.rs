@@ -3,7 +3,9 @@
 use super::bench::{LIFT_KG, MixRef};
 use super::demand::Demand;
 use super::mix::mix_of_cells;
-use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Untended, Warning};
+use super::note::{
+    BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, TrialDoubt, Untended, Warning,
+};
 use super::soaking::CoirNeed;
 use super::sow::{Germination, OnRack, SowingPlan, unstated};
 use super::{Batch, Deed, Entry, LISTED, Mixes, Purchases, Soaking, Task, TopLayer};
@@ -19,7 +21,7 @@ use crate::stock::Stock;
 use crate::units::mass::kilogram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Tally, Volume, cover, in_litres, to_litres};
-use crate::week::{Loaded, Sowing, SowingAmount, Week};
+use crate::week::{Compared, Loaded, Sowing, SowingAmount, Week};
 use jiff::Span;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
@@ -360,6 +362,42 @@ pub(super) fn stand_long(calendar: &[Entry]) -> Option<Note> {
     });
     let all: Vec<_> = all.collect();
     (!all.is_empty()).then_some(Note::StandsLong(all))
+}
+
+/// What the day of measuring does to the crop of a trial, and to a trial of feeds.
+pub(super) fn of_trial(calendar: &[Entry], week: &Week) -> Vec<Warning> {
+    let Some(trial) = &week.trial else { return Vec::new() };
+    let mut of_crop = Vec::new();
+    for Entry { at, task } in calendar {
+        let Task::Crops { deed, crops } = task else { continue };
+        of_crop.extend(crops.iter().any(|crop| crop.is_same(&trial.crop)).then_some((at.date(), *deed)));
+    }
+    let find = |is: fn(&Deed) -> bool| of_crop.iter().find(|(_, deed)| is(deed)).copied();
+    let Some((day, Deed::Measure { weeks_fed })) = find(|deed| matches!(deed, Deed::Measure { .. })) else {
+        return Vec::new();
+    };
+    let shortly_fed = trial.compare == Compared::Feed && weeks_fed.is_none();
+    let wanted = u32::from(trial.crop.hardening_days());
+    let left = match find(|deed| matches!(deed, Deed::Harden { .. })) {
+        Some((_, Deed::Harden { days })) => days,
+        _ => 0,
+    };
+    // Who states when they leave has hardened them as he wants.
+    let is_told = week.sowings.iter().any(|sowing| trial.is_of(sowing) && sowing.leaves.is_some());
+    let from = day.checked_add(Span::new().days(i64::from(wanted))).ok().filter(|_| !is_told);
+    let out = match find(|deed| matches!(deed, Deed::PlantOut { .. })) {
+        Some((_, Deed::PlantOut { weeks: None, .. })) if left < wanted => {
+            from.map(|from| TrialDoubt::ShortlyHardened { left, wanted, from })
+        }
+        Some((out, Deed::PlantOut { weeks: Some((least, most)), frost: None, late, .. }))
+            if late > 7 * (most - least) =>
+        {
+            Some(TrialDoubt::Outgrown(out, most))
+        }
+        _ => None,
+    };
+    let doubts = shortly_fed.then_some(TrialDoubt::ShortlyFed(day)).into_iter().chain(out);
+    doubts.map(|doubt| Warning::Trial(trial.crop.clone(), doubt)).collect()
 }
 
 /// What is to be done on days when nobody is there: for seed, to harden, to plant out on the day that a week states; and

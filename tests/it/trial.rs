@@ -113,7 +113,7 @@ fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
     let text = |crop: &str| feed(12, 6).replace("basil", crop).replace(", variety: Genovese", "");
     let of = |crop: &str| sheet(&text(crop)).split_whitespace().collect::<Vec<_>>().join(" ");
     let kale = of("kale");
-    let told = "On Mon 12 Apr, 2 weeks after the first feed at the least and before they are hardened, measure height";
+    let told = "On Mon 12 Apr, 2 weeks after the first feed at the least and while they still stand side by side, measure height";
     assert!(kale.contains(told), "{kale}");
     assert!(!kale.contains("up A/B") && !kale.contains("count the cells"), "{kale}");
     let days = |week: &str| {
@@ -135,13 +135,33 @@ fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
     };
     assert_eq!((measured, measured.to_string()), (hardened, "2027-04-12".to_owned()));
     assert!(before < hardened && (out - out_before).get_days() == (hardened - before).get_days());
-    let stated = |day: &str| {
-        let crop = format!("crop: kale, plant_out: {day}");
-        days(&trial.replacen("crop: kale", &crop, 1)).map(|day| day.map(|day| day.to_string()))
+    let of_trial = |week: &str| {
+        let plan = plan(week);
+        let cautions = plan["cautions"].as_array().unwrap().iter().filter(|one| one["code"] == "trial-days");
+        cautions.map(|one| one["text"].as_str().unwrap().to_owned()).collect::<Vec<_>>().join(" ")
     };
-    let some = |day: &str| Some(day.to_owned());
-    assert_eq!(stated("2027-04-15"), [some("2027-04-12"), some("2027-04-12"), some("2027-04-15")]);
-    assert_eq!(stated("2027-04-10"), [some("2027-04-10"), None, some("2027-04-10")]);
+    // It would go out after four to six weeks, from 10 April on.
+    assert_eq!(of_trial(&plain), "");
+    assert!(of_trial(&trial).ends_with("by the crop table after 6 weeks at the most: it may outgrow its cells."));
+    let stated = |keys: &str| trial.replacen("crop: kale", &format!("crop: kale, {keys}"), 1);
+    let told = |keys: &str| days(&stated(keys)).map(|day| day.map_or_else(String::new, |day| day.to_string()));
+    assert_eq!(told("plant_out: 2027-04-15"), ["2027-04-12", "2027-04-12", "2027-04-15"]);
+    let short = "The trial leaves 3 of 7 days to harden kale: plant out from Mon 19 Apr on, or measure it earlier.";
+    assert_eq!(of_trial(&stated("plant_out: 2027-04-15")), short);
+    assert_eq!(of_trial(&stated("plant_out: 2027-04-19")), "");
+    // Gone before it was fed for two weeks.
+    assert_eq!(told("plant_out: 2027-04-10"), ["2027-04-10", "", "2027-04-10"]);
+    let gone = of_trial(&stated("plant_out: 2027-04-10"));
+    assert!(gone.contains("less than two weeks after the first feed") && gone.contains("0 of 7 days"), "{gone}");
+    assert!(!sheet(&stated("plant_out: 2027-04-10")).contains("2 weeks after"));
+    // What leaves its place on a stated day is measured by then, and hardened from then on.
+    let leaves = "leaves: 2027-04-08, plant_out: 2027-04-20";
+    assert_eq!(told(leaves), ["2027-04-08", "2027-04-08", "2027-04-20"]);
+    assert!(of_trial(&stated(leaves)).ends_with("will hardly show."));
+    assert_eq!(told("leaves: 2027-03-30")[0], "2027-03-30");
+    // Somebody must be there to feed them.
+    let away = trial.replace("recipe:", "not_on: 2027-03-29 to 2027-04-06\nrecipe:");
+    assert_eq!(days(&away)[0].unwrap().to_string(), "2027-04-21");
     let leek = of("leek");
-    assert!(leek.contains("before they are hardened, measure height") && !leek.contains("only then"), "{leek}");
+    assert!(leek.contains("while they still stand side by side, measure height"), "{leek}");
 }

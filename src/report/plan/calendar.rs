@@ -359,8 +359,8 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
         ),
         Deed::PotOn => (format!("pot on {of}"), "the day that was planned".to_owned()),
         Deed::Measure { weeks_fed } => {
-            let fed = weeks_fed.map(|weeks| format!(", {weeks} weeks after the first feed at the least"));
-            (format!("measure the pairs of {of}"), format!("before they are hardened{}", fed.unwrap_or_default()))
+            let fed = weeks_fed.map(|weeks| format!("{weeks} weeks after the first feed at the least, "));
+            (format!("measure the pairs of {of}"), fed.unwrap_or_default() + "while they still stand side by side")
         }
         Deed::Harden { days } => (
             format!("begin to harden off {of}: out by day, in by night"),

@@ -94,9 +94,11 @@ impl PlanReport<'_> {
         });
         match measured {
             Some((day, Some(weeks))) => {
-                format!("on {day}, {weeks} weeks after the first feed at the least and before they are hardened")
+                format!(
+                    "on {day}, {weeks} weeks after the first feed at the least and while they still stand side by side"
+                )
             }
-            Some((day, None)) => format!("on {day}, before they are hardened"),
+            Some((day, None)) => format!("on {day}, while they still stand side by side"),
             None => "when the first are fit to plant out".to_owned(),
         }
     }

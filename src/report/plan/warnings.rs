@@ -4,8 +4,8 @@ use super::PlanReport;
 use super::calendar::treat;
 use super::mixing::mix_name;
 use super::sowing::carried;
-use crate::catalogue::{Crop, Handle, Ingredient, Poison};
-use crate::plan::{BatchWarning, Deed, DoseLimit, LIFT_KG, MixRef, OnRack, SoakWarning, Untended, Warning};
+use crate::catalogue::{Crop, Handle, Ingredient, Named, Poison};
+use crate::plan::{BatchWarning, Deed, DoseLimit, LIFT_KG, MixRef, OnRack, SoakWarning, TrialDoubt, Untended, Warning};
 use crate::report::words::{
     COIR_UNSAID, after_mix, and, batch_name, capital, count, day_and_hour, day_of, fact, grows_stale, lifted,
     log_unread, needed, no_time, not_entered, outside_awake, salt_safety, short_date, taken_back, tray_name,
@@ -57,6 +57,7 @@ impl PlanReport<'_> {
             Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
             Warning::Soak(warning) => soak_warning(warning, units),
             Warning::WantsAcid { crops, left_out, mild } => wants_acid(crops, left_out, mild),
+            Warning::Trial(crop, doubt) => of_trial(crop, *doubt),
             Warning::Poisonous(crops) => poisonous(crops),
             Warning::TakenAsCovered(crops) => format!(
                 "Nothing is known of the light that {} want{}: the seed is taken to be covered, and seed that needs light \
@@ -174,6 +175,27 @@ fn wants_acid(crops: &[Handle<Crop>], left_out: &[Handle<Ingredient>], mild: &[H
          (about 4.5 to 5.5, from memory), or use a recipe of its own.",
         and(crops)
     )
+}
+
+fn of_trial(crop: &Handle<Crop>, doubt: TrialDoubt) -> String {
+    let crop = crop.shown();
+    match doubt {
+        TrialDoubt::ShortlyFed(day) => format!(
+            "The trial of {crop} is measured on {} at the latest, less than two weeks after the first feed, or its day is not \
+             known: what differs in the feed will hardly show.",
+            short_date(day)
+        ),
+        TrialDoubt::ShortlyHardened { left, wanted, from } => format!(
+            "The trial leaves {left} of {wanted} days to harden {crop}: plant out from {} on, or measure it earlier.",
+            short_date(from)
+        ),
+        TrialDoubt::Outgrown(out, most) => format!(
+            "Measured and hardened first, {crop} of the trial goes out from {} on only, and by the crop table after {} at the \
+             most: it may outgrow its cells.",
+            short_date(out),
+            count(most.into(), "week", "weeks")
+        ),
+    }
 }
 
 fn poisonous(crops: &[Handle<Crop>]) -> String {
