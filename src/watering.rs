@@ -109,7 +109,7 @@ fn waterings(
             continue;
         }
         let ends = sowing.plant_out.or(sowing.leaves);
-        let inoculated = plan.mixes.batches[planned.batch].is_inoculated_for(sowing);
+        let inoculated = plan.mixes.batches[planned.batch].is_inoculated_for(sowing, week);
         let alike = (begins.is_none(), begins, crop, &sowing.tray.name, planned.batch, (potted_on, inoculated), ends);
         cells.entry(alike).or_insert((&sowing.tray, 0)).1 += u64::from(planned.cells_filled);
     }

@@ -258,8 +258,8 @@ pub enum BatchWarning {
     /// Something that is dosed as a rule is a part of the mix, with so large a share of the
     /// loose volume.
     DoseAsPart(Handle<Ingredient>, f64),
-    /// Soluble phosphorus, of this fertiliser, together with an inoculant.
-    PhosphorusWithInoculant(Handle<Ingredient>),
+    /// Soluble phosphorus, of these fertilisers, together with an inoculant.
+    PhosphorusWithInoculant(Vec<Handle<Ingredient>>),
 }
 
 /// What is doubtful of the days of a trial.

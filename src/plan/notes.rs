@@ -225,7 +225,7 @@ impl Remarks {
             sown[plan.batch].extend(sowing.crop.as_ref().map(|crop| (crop.seed.is_none(), crop.seed, crop.clone())));
         }
         let inoculated = mixes.layout.of(week).map(|(sowing, plan)| (plan.batch, sowing));
-        let inoculated = inoculated.filter(|(batch, sowing)| mixes.batches[*batch].is_inoculated_for(sowing));
+        let inoculated = inoculated.filter(|(batch, sowing)| mixes.batches[*batch].is_inoculated_for(sowing, week));
         let of_volume = (0..).zip(&mixes.batches).filter(|(_, batch)| batch.composition.is_inoculated());
         let inoculated: BTreeSet<usize> =
             inoculated.map(|(batch, _)| batch).chain(of_volume.map(|(index, _)| index)).collect();
@@ -247,9 +247,10 @@ impl Remarks {
                 let share = batch.share_of(|ingredient| ingredient.name == part.ingredient.name);
                 warnings.push(BatchWarning::DoseAsPart(part.ingredient.clone(), share));
             }
-            let phosphorus = batch.doses.iter().find(|dose| dose.ingredient.soluble_phosphorus);
-            let phosphorus = phosphorus.filter(|_| inoculated.contains(&index));
-            warnings.extend(phosphorus.map(|dose| BatchWarning::PhosphorusWithInoculant(dose.ingredient.clone())));
+            let phosphorus = batch.composition.ingredients().filter(|id| id.soluble_phosphorus).cloned();
+            let phosphorus =
+                Some(phosphorus.collect::<Vec<_>>()).filter(|of| !of.is_empty() && inoculated.contains(&index));
+            warnings.extend(phosphorus.map(BatchWarning::PhosphorusWithInoculant));
             self.warnings.extend(warnings.into_iter().map(|warning| Warning::Batch(index, warning)));
         }
         self.warnings.extend(wants_acid(&mixes.batches));

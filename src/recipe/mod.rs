@@ -15,7 +15,7 @@ pub(crate) use part::parts as as_parts;
 pub use replaced::{Replacement, usual_lime_g_per_l};
 pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, Why, Work};
 
-use crate::catalogue::{Catalogue, Handle, Ingredient};
+use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Status};
 use crate::diagnostic::{Code, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, Mesh, entries, no_more_than};
@@ -57,6 +57,14 @@ pub fn default_yield() -> Fraction {
 }
 
 impl Recipe {
+    /// Whether it has an inoculant that serves a host of mycorrhiza, for some mix.
+    pub fn inoculates(&self, host: Option<&Handle<Crop>>) -> bool {
+        let parts = self.parts.iter().flat_map(|part| &part.choices);
+        let mut served =
+            parts.chain(self.doses.iter().map(|dose| &dose.ingredient)).filter_map(|id| id.serves.as_ref());
+        served.any(|served| served.is_by_mycorrhiza() && served.includes(host, Some(Status::Host), None))
+    }
+
     /// Reads a recipe file whose `ingredients:` are in the catalogue already.
     pub fn read(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
         let name = fields.required("recipe");

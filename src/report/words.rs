@@ -191,7 +191,7 @@ pub(super) fn why(why: &Why) -> String {
         Why::NotFor(status) => return format!("{status} plants do not bear it"),
         Why::Asked => return "as the sowing says".to_owned(),
         Why::InPlugs => {
-            return "its plugs are taken to have it; where not, `inoculated_plugs: no` gives it".to_owned();
+            return "the plugs have it; where not, `inoculated_plugs: no` gives it".to_owned();
         }
         Why::Change => return "as the recipe's change says".to_owned(),
         Why::NoneOf(base) => return format!("it is dosed on {}, and this mix has none", base.name),

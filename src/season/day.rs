@@ -2,9 +2,8 @@
 
 use super::planned::Season;
 use super::windows::Dated;
-use crate::catalogue::Status;
 use crate::diagnostic::{Rejected, SourceText};
-use crate::recipe::{MixFor, Recipe, Work};
+use crate::recipe::Recipe;
 use crate::source::{Node, Value, flow, list, scalar};
 use crate::units::{Volume, plain, to_litres};
 use crate::week::{Inputs, Loaded, Sowing, plain_path};
@@ -140,20 +139,10 @@ fn sown_on<'s>(season: &'s Season, days: &[Dated], on: Date) -> Vec<SownOn<'s>> 
         let plug = entry.get("tray").map(|tray| ("from", tray));
         let keys = named.chain(keys(&pot.entry)).chain(plug).collect();
         let sowing = &sowings[pot.sowing];
-        let is_inoculated = has_inoculant(season, &sowings[dated.sowing]).filter(|_| sowing.inoculated_plugs.is_none());
-        let plugs = is_inoculated.map(|is| format!("inoculated_plugs: {}", if is { "yes" } else { "no" }));
+        let plugs = pot.inoculated.map(|is| format!("inoculated_plugs: {}", if is { "yes" } else { "no" }));
         Some(SownOn { of, sowing, keys, days: plugs.into_iter().chain(ends(dated)).collect() })
     };
     week_on(days, on).into_iter().filter_map(sown).collect()
-}
-
-/// Whether a crop that may have an inoculant is sown into a mix with one.
-fn has_inoculant(season: &Season, sowing: &Sowing) -> Option<bool> {
-    let Loaded { week, catalogue, .. } = &season.loaded;
-    let crop = sowing.crop.as_ref().filter(|crop| crop.mycorrhiza == Status::Host)?;
-    let mix_for = MixFor { crop: Some(crop), tray: Some(&sowing.tray), inoculant: sowing.inoculant, in_plugs: false };
-    let mix = week.recipe(sowing.recipe).variant(&week.wanted, mix_for, catalogue, &Work::default());
-    Some(mix.ok()?.composition.is_inoculated())
 }
 
 /// The keys of a map with their values.

@@ -1,10 +1,11 @@
 //! What a season plans: its sowings with the days on which their plants go out.
 
 use super::dates::{PlantOut, after};
-use crate::catalogue::{Handle, Ingredient};
+use crate::catalogue::{Handle, Ingredient, Status};
 use crate::diagnostic::Rejected;
 use crate::moment::YEARS;
 use crate::place::Frost;
+use crate::recipe::{MixFor, Work};
 use crate::source::Node;
 use crate::week::{Faults, Loaded, Place, Sowing, SowingAmount};
 use jiff::civil::Date;
@@ -83,6 +84,8 @@ pub struct PotOn {
     pub after: Option<i32>,
     /// The days on which the first plantings are potted on, whatever else may be.
     pub on: Vec<Date>,
+    /// Whether its plugs hold an inoculant, of a crop that may have one, where the file does not say.
+    pub(super) inoculated: Option<bool>,
     /// What its weeks say of it.
     pub(super) entry: Node<'static>,
 }
@@ -179,7 +182,7 @@ pub(super) fn planned(mut season: Season, stated: Vec<Stated>, year: Option<i16>
     let mut faults = Faults::default();
     let frost = season.loaded.week.standing.frost;
     let year = year.or_else(|| stated.iter().flat_map(Stated::days_named).map(Date::year).min());
-    let mut plantings = 0;
+    let (mut plantings, work) = (0, Work::default());
     for (index, stated) in stated.into_iter().enumerate() {
         let before = plantings;
         plantings += 1 + stated.again.len();
@@ -192,13 +195,25 @@ pub(super) fn planned(mut season: Season, stated: Vec<Stated>, year: Option<i16>
         if let Some(pot) = stated.then {
             check_pot(&pot, &planned, &mut faults);
             let index = season.loaded.week.sowings.len();
-            planned.then = Some(PotOn { sowing: index, after: pot.after, on: pot.on, entry: pot.entry });
+            let inoculated = match pot.sowing.inoculated_plugs {
+                Some(_) => None,
+                None => has_inoculant(&season.loaded, sowing, &work),
+            };
+            planned.then = Some(PotOn { sowing: index, after: pot.after, on: pot.on, inoculated, entry: pot.entry });
             season.loaded.week.sowings.push(pot.sowing);
         }
         season.sowings.push(planned);
     }
     check_years(&season, &mut faults);
     faults.settle().map(|()| season)
+}
+
+/// Whether a crop that may have an inoculant is sown into a mix with one.
+fn has_inoculant(Loaded { week, catalogue, .. }: &Loaded, sowing: &Sowing, work: &Work) -> Option<bool> {
+    let crop = sowing.crop.as_ref().filter(|crop| crop.mycorrhiza == Status::Host)?;
+    let mix_for = MixFor { crop: Some(crop), tray: Some(&sowing.tray), inoculant: sowing.inoculant, in_plugs: false };
+    let mix = week.recipe(sowing.recipe).variant(&week.wanted, mix_for, catalogue, work);
+    Some(mix.ok()?.composition.is_inoculated())
 }
 
 /// The days of one sowing; `None` where they are not known.

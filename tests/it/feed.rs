@@ -247,7 +247,19 @@ fn phosphorus_is_warned_of_beside_inoculated_plugs() {
     assert!(told(&format!("crop: pepper, {potted}")) && told("crop: pepper, trays: 1, tray: 72-cell"));
     assert!(!told(&format!("crop: kale, {potted}")));
     let told = |sowing: &str| told(&format!("crop: pepper, {potted}, {sowing}"));
-    assert!(!told("inoculant: no") && told("inoculant: no, inoculated_plugs: yes"));
+    assert!(!told("inoculant: no, inoculated_plugs: no") && told("inoculant: no, inoculated_plugs: yes"));
+    assert!(told("recipe: loam potting") && !told("recipe: loam potting, inoculated_plugs: no"));
+    // Others of the crop are sown without it, and cabbage has no use for it.
+    let inoculated = |sowings: &str| {
+        let week = format!("week: w\nrecipe: rich\nsowings:\n{sowings}");
+        let feed = ["feed", "w.yaml", "--analysis", "20-20-20", "--ppm", "50", "--format", "json"];
+        let fed = json(run(feed).file("w.yaml", week))["trays"]["fed"].as_array().unwrap().clone();
+        fed.iter().map(|fed| fed["inoculated"] == true).collect::<Vec<_>>()
+    };
+    let both = "  - {crop: leek, trays: 1, tray: 72-cell, inoculant: no}\n  - {crop: leek, potted: 9, tray: 9 cm pot, from: 72-cell}\n";
+    assert_eq!(inoculated(both).into_iter().filter(|is| *is).count(), 1);
+    let cabbage = "  - {crop: cabbage, potted: 9, tray: 9 cm pot, from: 72-cell, inoculated_plugs: yes}\n";
+    assert_eq!(inoculated(cabbage), [false]);
 }
 
 /// The plugs of a season hold what the mix that they were sown into holds, whatever they are potted into.

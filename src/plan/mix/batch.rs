@@ -3,7 +3,7 @@
 use super::at_hand::{AtHand, Served};
 use super::sorting::{BatchOf, Composed, Sorting};
 use super::volumes::{Cells, Volumes, of_cells};
-use crate::catalogue::{Crop, Handle, Ingredient, Role, Tray};
+use crate::catalogue::{Crop, Handle, Ingredient, Role, Status, Tray};
 use crate::exact::Fraction;
 use crate::plan::demand::Demand;
 use crate::plan::sow::{Half, SowingPlan};
@@ -11,7 +11,7 @@ use crate::recipe::{Basis, Composition, Dose, LeftOut, RecipeShare, Top, Why};
 use crate::units::length::millimetre;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Length, Quantity, Rate, Sum, Volume, in_litres, serial, to_litres};
-use crate::week::{RecipeId, Sowing};
+use crate::week::{RecipeId, Sowing, Week};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -83,14 +83,14 @@ impl Batch {
         self.composition.ingredients().any(|ingredient| ingredient.serves.is_some())
     }
 
-    /// Whether a sowing grows in it with an inoculant, its own or that of the plugs: where these are taken to have it, since
-    /// the recipe has it.
-    pub fn is_inoculated_for(&self, sowing: &Sowing) -> bool {
-        let is_left_to_plugs = || {
-            let mut why = self.left_out.iter().filter_map(|left_out| left_out.why.get(&Why::InPlugs));
-            why.any(|crops| sowing.crop.as_ref().is_some_and(|crop| crops.contains(crop)))
-        };
-        self.composition.is_inoculated() || sowing.inoculated_plugs.unwrap_or_else(is_left_to_plugs)
+    /// Whether a sowing grows in it with an inoculant, its own or that of the plugs. Those of one's own are taken to hold one
+    /// where some recipe of the week has one that serves the crop.
+    pub fn is_inoculated_for(&self, sowing: &Sowing, week: &Week) -> bool {
+        let host = sowing.crop.as_ref().filter(|crop| crop.mycorrhiza == Status::Host);
+        let is_served = || week.recipes.iter().any(|recipe| recipe.inoculates(host));
+        let in_plugs =
+            || host.is_some() && sowing.has_inoculated_plugs() && (sowing.inoculated_plugs.is_some() || is_served());
+        self.composition.is_inoculated() || in_plugs()
     }
 
     /// Whether the mix feeds for a while: something in it is food, or was charged with some.

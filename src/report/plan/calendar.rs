@@ -65,7 +65,7 @@ impl PlanReport<'_> {
         let unknown = self.plan.notes.iter().find(|found| is_for_afterwards(found));
         let mixes = &self.plan.mixes;
         let mut sowings = mixes.layout.of(self.week);
-        let inoculated = sowings.any(|(sowing, plan)| mixes.batches[plan.batch].is_inoculated_for(sowing));
+        let inoculated = sowings.any(|(sowing, plan)| mixes.batches[plan.batch].is_inoculated_for(sowing, self.week));
         let words =
             [what_to_do(&sown, inoculated), unknown.map(|found| note(found, units)).unwrap_or_default()].join(" ");
         if !words.trim().is_empty() {

@@ -238,10 +238,10 @@ fn batch_warning(batch: &str, warning: &BatchWarning, units: UnitSystem) -> Stri
             ingredient.name,
             units.either("the gram", "weight")
         ),
-        BatchWarning::PhosphorusWithInoculant(fertiliser) => format!(
+        BatchWarning::PhosphorusWithInoculant(fertilisers) => format!(
             "The batch `{batch}` holds {} beside an inoculant, its own or that of its plugs: soluble phosphorus keeps \
              mycorrhiza from forming (Douds 2009: next to none at 31 ppm in the feed).",
-            fertiliser.name
+            and(fertilisers)
         ),
     }
 }
