@@ -1,5 +1,6 @@
 //! The feed that the trays of a plan take: in one watering, and in all until their plants go out.
 
+use crate::behaviour::USUALLY_HELD;
 use crate::catalogue::{Crop, Handle, Tray};
 use crate::plan::{Feeding, Plan, behaviour_of, first_feed};
 use crate::season::SownDay;
@@ -12,8 +13,6 @@ use std::collections::BTreeMap;
 const USED: f64 = 1.0 / 3.0;
 /// Of what is poured, so much runs through and takes salts along, least and most. From memory.
 pub const RUNS_THROUGH: [f64; 2] = [0.10, 0.15];
-/// The water in drained cells of a mix, or of a cell, of which it is not known: shares of the volume. From memory.
-pub const USUALLY_HELD: [f64; 2] = [0.5, 0.8];
 
 /// The trays of one crop, kind and mix that are fed alike.
 #[derive(Clone, Debug)]

@@ -49,6 +49,9 @@ impl Verdict {
     }
 }
 
+/// The water in drained cells of a mix, or of a cell, of which it is not known: shares of the volume. From memory.
+pub const USUALLY_HELD: [f64; 2] = [0.5, 0.8];
+
 /// A cell of a mix that has drained; shares of its volume.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Drained {

@@ -2,13 +2,14 @@
 
 use super::acidity::{NoPh, WANTED_PH, lime_for, ph};
 use super::blend::{NotKnown, Pores, dry_density, share_of};
-use super::cell::{Drained, ENOUGH_AIR};
+use super::cell::{Drained, ENOUGH_AIR, USUALLY_HELD};
 use super::packing::{Kept, expected_yield};
 use super::remedy::{Remedy, remedies};
 use super::retention::{NoCell, shape_of};
 use super::salts::{LOW_MS_CM, NoSalinity, least_salinity, salinity};
 use super::weight::{TRAY_KG, tray_kg};
 use crate::catalogue::{Frustum, FrustumKind, Ingredient, Role, Spread, Tray, citation};
+use crate::exact::Fraction;
 use crate::recipe::{Composition, default_yield};
 use crate::units::Length;
 use crate::units::length::decimetre;
@@ -132,6 +133,19 @@ impl<'m> Behaviour<'m> {
         let empty_kg = if tray.pot { 0.0 } else { TRAY_KG };
         let weight = |dry: &Spread| tray_kg(tray.volume(), *dry, drained.water, empty_kg);
         Ok(InTray { drained, tray_kg: self.dry_g_per_l.as_ref().ok().map(weight) })
+    }
+
+    /// What a tray of it weighs, watered, in kilograms, a pot without itself: where nothing tells the water in its cells, these
+    /// hold what is usual. `None` where the weight of an ingredient is not known.
+    pub fn kg_of(&self, tray: &Tray) -> Option<Spread> {
+        if let Ok(cell) = self.in_tray(tray) {
+            return cell.tray_kg;
+        }
+        let dry = self.dry_g_per_l.as_ref().ok()?.map(|dry| dry * tray.compression.map_or(1.0, Fraction::to_f64));
+        let most = self.pores.as_ref().map_or(1.0, |pores| pores.porosity[2]);
+        let [least, most] = USUALLY_HELD.map(|held| held.min(most));
+        let empty_kg = if tray.pot { 0.0 } else { TRAY_KG };
+        Some(tray_kg(tray.volume(), dry, [least, f64::midpoint(least, most), most], empty_kg))
     }
 
     /// With more of which candidates it would keep air enough in a tray where it keeps too little, those that are in it

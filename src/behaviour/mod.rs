@@ -15,7 +15,7 @@ mod weight;
 
 pub use acidity::{MOST_PH, NoPh, WANTED_PH, lime_for, ph};
 pub use blend::{NotKnown, Parts, Pores, dry_density};
-pub use cell::{Drained, ENOUGH_AIR, LEAST_AIR, NO_AIR, Verdict};
+pub use cell::{Drained, ENOUGH_AIR, LEAST_AIR, NO_AIR, USUALLY_HELD, Verdict};
 pub use feeding::{
     Analysis, COTYLEDONS_PPM, Feed, Fertiliser, FertiliserPack, LEAVES_PPM, PHOSPHORUS_PPM, Percentages, Product,
     STRONG_POTASSIUM_PPM, STRONG_PPM, UNFED_PPM,

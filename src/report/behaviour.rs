@@ -102,16 +102,22 @@ pub(super) fn lime_words(lime: &Spread, units: UnitSystem) -> String {
     }
 }
 
-/// A shelf that may carry less than it would.
+/// A shelf that may carry less than it would, or of which that is not known.
 pub(super) fn heavy_shelf(shelf: &Shelf, units: UnitSystem) -> Option<Remark> {
     let bears = match shelf.holds {
         0 => "to be safe put none of them on it".to_owned(),
         most => format!("to be safe put at most {most} of them on one"),
     };
     let (kg, load) = (in_unit(&shelf.kg, 0, KILOGRAM, units), in_unit(&[shelf.load_kg], 1, KILOGRAM, units));
-    let words =
-        format!("A shelf full of the heaviest trays, watered, carries {kg} (computed), and may carry {load}: {bears}.");
-    shelf.is_heavy().then(|| Remark::new("heavy-shelf", words))
+    let heavy = shelf.is_heavy().then(|| {
+        format!("A shelf full of the heaviest trays, watered, carries {kg} (computed), and may carry {load}: {bears}.")
+    });
+    let unknown = (!shelf.unknown.is_empty()).then(|| {
+        let trays = and(shelf.unknown.iter().map(|tray| tray_name(tray, units)));
+        format!("A shelf may carry {load}, and what a watered tray of {trays} weighs is not known: weigh one.")
+    });
+    let told: Vec<String> = heavy.into_iter().chain(unknown).collect();
+    (!told.is_empty()).then(|| Remark::new("heavy-shelf", told.join(" ")))
 }
 
 /// Solid, water and air of a cell: together the whole.

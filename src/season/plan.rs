@@ -8,17 +8,16 @@ use super::frame::{framed, tell_framed};
 use super::help::{Help, help};
 use super::occupancy::Limits;
 use super::planned::Season;
-use super::rack::{RackWeek, Standing, cold_spring, contents, groups, hardening, settled, weeks};
+use super::rack::{Group, RackWeek, cold_spring, contents, groups, hardening, settled, weeks};
 use super::remarks::{Remark, remarks};
 use super::sown_day::SownDay;
 use super::windows::{Dated, Lateness, TooLate, limits};
 use crate::diagnostic::Rejected;
-use crate::place::Rack;
 use crate::plan::{Entry, Note, Purchases, Shelf, Task, Totals, Unstated, soak_entries};
 use crate::week::Inputs;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A season worked out, as on one day.
 #[derive(Debug)]
@@ -35,7 +34,7 @@ pub struct SeasonPlan {
     pub limits: Limits,
     /// The rack from the week of today on.
     pub rack: Vec<RackWeek>,
-    /// The heaviest shelf of all weeks, and the first of these.
+    /// The heaviest shelf of all days, and the first of these.
     pub shelf: Option<(Date, Shelf)>,
     /// The most trays that are hardened on one day, when they take no place on the rack: the Monday before it, and their
     /// number.
@@ -132,7 +131,7 @@ impl SeasonPlan {
             help: help(season, &plantings, (&days, &groups, &rack), &limits, today),
             spring: limits.places.and_then(|_| cold_spring(season, &plantings, (&days, &rack), &limits, today)),
             unstated: unstated(&days),
-            shelf: heaviest_shelf(season.loaded.week.rack, &rack, &days),
+            shelf: heaviest_shelf(season, &groups, &limits, &days, today),
             hardening: hardening(&plantings, &groups, today),
             remarks: remarks(season, &plantings, today),
             totals: bought.totals,
@@ -187,15 +186,30 @@ impl SeasonPlan {
     }
 }
 
-/// Of each week of a rack the shelf that the heaviest trays are on; the heaviest of these with its week.
-fn heaviest_shelf(rack: Option<Rack>, weeks: &[RackWeek], days: &[SownDay]) -> Option<(Date, Shelf)> {
-    rack?.load?;
-    let of_days: BTreeMap<Date, _> = days.iter().map(|day| (day.on, day.plan.tray_kg(&day.loaded.week))).collect();
-    let shelves = weeks.iter().filter_map(|week| {
-        let kg = |one: &Standing| Some((*of_days.get(&one.on)?.get(&one.tray)?, one.places));
-        Some((week.from, Shelf::of(rack, week.contents.iter().filter_map(kg).collect())?))
+/// The heaviest shelf, on a day on which something is filled: then most is on the rack, and pots stand close.
+fn heaviest_shelf(
+    season: &Season,
+    groups: &[Group],
+    limits: &Limits,
+    days: &[SownDay],
+    today: Date,
+) -> Option<(Date, Shelf)> {
+    let rack = season.loaded.week.rack.filter(|rack| rack.load.is_some());
+    rack?;
+    let weights: BTreeMap<Date, _> = days.iter().map(|day| (day.on, day.plan.tray_kg(&day.loaded.week))).collect();
+    let on: BTreeSet<Date> = days.iter().map(|day| day.on.max(today)).collect();
+    let shelves = on.into_iter().filter_map(|on| {
+        let contents = contents(groups, limits.frame.as_ref(), number(on));
+        let trays = contents.iter().map(|one| {
+            let kg = weights.get(&one.on).and_then(|of| of.get(&one.tray).copied().flatten());
+            // Pots that are set apart weigh no more in all.
+            let apart = groups[one.number].stay.trays as f64 / (one.places + one.framed) as f64;
+            (&one.tray, kg.map(|kg| kg.map(|kg| kg * apart.min(1.0))), one.places)
+        });
+        Some((on, Shelf::of(rack, trays.filter(|(.., places)| *places > 0))?))
     });
-    shelves.reduce(|one, other| if other.1.kg[2] > one.1.kg[2] { other } else { one })
+    let weighs = |shelf: &Shelf| (shelf.kg[2], shelf.unknown.len());
+    shelves.reduce(|one, other| if weighs(&other.1) > weighs(&one.1) { other } else { one })
 }
 
 fn unstated(days: &[SownDay]) -> Vec<Unstated> {

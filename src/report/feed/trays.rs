@@ -1,7 +1,7 @@
 //! The trays that are fed, and what they take of it.
 
 use super::{FeedReport, amount, in_full};
-use crate::behaviour::STRONG_PPM;
+use crate::behaviour::{STRONG_PPM, USUALLY_HELD};
 use crate::catalogue::Named;
 use crate::report::Remark;
 use crate::report::behaviour::ranged;
@@ -10,7 +10,7 @@ use crate::report::remark::{on, remark, texts};
 use crate::report::words::{and, count, tray_name};
 use crate::units::volume::{litre, us_liquid_gallon, us_liquid_quart};
 use crate::units::{UnitSystem, Volume, plain, to_litres};
-use crate::watering::{RUNS_THROUGH, USUALLY_HELD, Watering};
+use crate::watering::{RUNS_THROUGH, Watering};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 
