@@ -10,7 +10,7 @@ pub enum NoSalinity {
     /// It is not known of these ingredients.
     #[error(transparent)]
     NotKnown(#[from] NotKnown),
-    /// With a fertiliser in it the ingredients do not tell.
+    /// With a fertiliser or another salt in it the ingredients do not tell.
     #[error("not known with {0} in it")]
     Fertilised(String),
 }
@@ -34,7 +34,7 @@ pub enum NoSalinity {
 /// assert!(matches!(salinity(&parts, &[&meal], None), Err(NoSalinity::Fertilised(_))));
 /// ```
 pub fn salinity(parts: &Parts<'_>, doses: &[&Ingredient], coir: Option<[f64; 2]>) -> Result<[f64; 2], NoSalinity> {
-    if let Some(dose) = doses.iter().find(|dose| dose.may_fertilise) {
+    if let Some(dose) = doses.iter().find(|dose| dose.may_fertilise || dose.physical.ec_ms_cm.is_some()) {
         return Err(NoSalinity::Fertilised(dose.name.clone()));
     }
     let [least, .., most] = sum(parts, 1.0, |of| ec_of(of, coir).map(|(least, most)| [least, least, most]))?;

@@ -388,7 +388,7 @@ mod tests {
             ("chalk", (Some(Role::Lime), Feeds::No, Some(8.0))),
             ("inoculant", (Some(Role::Inoculant), Feeds::No, None)),
             ("bone meal", (None, Feeds::Yes, Some(10.0))),
-            ("trace elements", (None, Feeds::No, Some(10.0))),
+            ("trace elements", (None, Feeds::No, Some(0.4))),
             ("gypsum", (None, Feeds::No, None)),
         ] {
             assert_eq!(facts(&table, name), expected, "{name}");

@@ -141,12 +141,12 @@ pub enum TrayNote {
 }
 
 /// Which limit a strong dose passes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum DoseLimit {
     /// Of lime and chalk.
     Lime,
-    /// Of a fertiliser.
-    Fertiliser,
+    /// Of a fertiliser, or of all together: grams in a litre.
+    Fertiliser(f64),
 }
 
 /// What there is to do on days on which nobody is there.
@@ -254,6 +254,8 @@ pub enum BatchWarning {
         grams_per_litre: f64,
         /// Why that is much.
         limit: DoseLimit,
+        /// Some dose of the batch is by the spoon, of which the weight is a guess.
+        by_spoon: bool,
     },
     /// Something that is dosed as a rule is a part of the mix, with so large a share of the
     /// loose volume.

@@ -216,19 +216,20 @@ fn batch_warning(batch: &str, warning: &BatchWarning, units: UnitSystem) -> Stri
             if crops.is_empty() { String::new() } else { format!(", much for seed of {}", and(crops)) },
             if *strongly { ", and this is more than a third: do not sow into it untested" } else { "" }
         ),
-        BatchWarning::StrongDose { what, grams_per_litre, limit } => format!(
-            "The batch `{batch}` holds {} of {} to the {}, and {}: check the rate and its unit.",
+        BatchWarning::StrongDose { what, grams_per_litre, limit, by_spoon } => format!(
+            "The batch `{batch}` holds {} of {} to the {}{}, and {}: check the rate and its unit.",
             units.either(format!("{} g", plain(*grams_per_litre, 1)), pounds_per_yard(*grams_per_litre, 1)),
             and(what),
             units.either("litre", "cubic yard"),
+            if *by_spoon { " (what is by the spoon taken to weigh as much as water)" } else { "" },
             match limit {
                 DoseLimit::Lime => format!(
                     "{} are published for peat (UC Davis 2007; Maher et al. 2008)",
                     units.either("3 to 7 g".to_owned(), format!("5 to {}", pounds_per_yard(7.0, 0)))
                 ),
-                DoseLimit::Fertiliser => format!(
+                DoseLimit::Fertiliser(most) => format!(
                     "above about {} salts can harm seedlings (from memory)",
-                    units.either("10 g".to_owned(), pounds_per_yard(10.0, 0))
+                    units.either(format!("{} g", plain(*most, 1)), pounds_per_yard(*most, 1))
                 ),
             }
         ),

@@ -499,6 +499,14 @@ fn what_may_come_out_short_is_told() {
     assert_eq!(told("parts: {peat: 3, perlite: 1}"), None);
 }
 
+/// A solution that is full of gypsum has about 2.2 mS/cm (from memory): what it makes of a mix is not told by the parts.
+#[test]
+fn gypsum_is_a_salt() {
+    let told = of_file("parts: {peat: 4, perlite: 1}\ndoses: {gypsum: 12 g/L}", &["72-cell"]);
+    assert!(told["behaviour"]["ec_ms_cm"].is_null(), "{told}");
+    assert_eq!(told["behaviour"]["ec_why"], "not known with gypsum in it");
+}
+
 /// Coir has pH 5.6 to 6.9 (read), and blueberry wants 4.5 to 5.5 (from memory).
 #[test]
 fn coir_is_too_mild_for_what_wants_it_acid() {

@@ -169,6 +169,14 @@ fn strong_doses_and_doses_as_parts_are_warned_of() {
     let fertiliser = warnings("parts: {peat: 1}\ndoses: {bone meal: 11 g/L, gypsum: 20 g/L}\n");
     says(&fertiliser, "holds 11 g of bone meal to the litre");
     assert_eq!(fertiliser.lines().count(), 1);
+    // By the spoon as much as water weighs; fertilisers count together, and nitrates and trace elements by themselves.
+    let spoon = warnings("parts: {peat: 1}\ndoses: {lime: 9 mL/L}\n");
+    says(&spoon, "holds 9 g of lime to the litre (what is by the spoon taken to weigh as much as water), and");
+    let all = warnings("parts: {peat: 1}\ndoses: {blood meal: 6 g/L, bone meal: 5 g/L}\n");
+    says(&all, "holds 11 g of blood meal and bone meal to the litre, and above about 10 g salts");
+    for (dose, most) in [("calcium nitrate: 2.5 g/L", "2 g"), ("trace elements: 0.5 g/L", "0.4 g")] {
+        says(&warnings(&format!("parts: {{peat: 1}}\ndoses: {{{dose}}}\n")), &format!("above about {most} salts can"));
+    }
     let part = warnings("parts: {peat: 9, inoculant: 1}\n");
     says(&part, "is 10 % inoculant, which is dosed by the gram as a rule");
 }
