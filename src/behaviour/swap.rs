@@ -34,6 +34,8 @@ pub struct Swap {
     pub takes: Vec<(Handle<Ingredient>, Fraction)>,
     /// How far the mix is from what it was, as [`swaps`] says.
     pub distance: f64,
+    /// There was no food in the mix, and this brings some.
+    pub brings_food: bool,
 }
 
 /// Whether `swap` takes an ingredient: no dose, nothing that serves only some crops, no raw soil or fresh bark, no bagged
@@ -51,7 +53,7 @@ pub fn lacking(ingredient: &Ingredient) -> Vec<&'static str> {
 }
 
 /// For each candidate, and each two of them, the parts in place of an ingredient of the mix with which it stays nearest to
-/// what it was, the nearest first; none where a figure of the mix is not known.
+/// what it was, the nearest first, but last what brings food into a mix without; none where a figure of the mix is not known.
 ///
 /// The other parts and the yield stay. Two share the missing parts in quarters of a part; where these are no whole quarters,
 /// or more than can be tried, in the largest number of equal shares that can, at least four. No castings or compost are taken
@@ -74,7 +76,8 @@ pub fn swaps(
         return Vec::new();
     };
     let rest = parts.into_iter().filter(|(id, _)| id.name != without.name).collect();
-    let search = Search { rest, kept, cell, before, limed };
+    let fed = mix.feeding().next().is_some();
+    let search = Search { rest, kept, cell, before, limed, fed };
     let mut candidates: Vec<&Candidate> =
         candidates.iter().filter(|one| one.ingredient != *without && may_take_part(&one.ingredient)).collect();
     candidates.sort_by(|one, other| one.ingredient.name.cmp(&other.ingredient.name));
@@ -96,7 +99,10 @@ pub fn swaps(
         }
     }
     // Of equals the one with fewer, then by name.
-    swaps.sort_by(|one, other| one.distance.total_cmp(&other.distance).then(one.takes.len().cmp(&other.takes.len())));
+    swaps.sort_by(|one, other| {
+        let nearer = one.distance.total_cmp(&other.distance).then(one.takes.len().cmp(&other.takes.len()));
+        one.brings_food.cmp(&other.brings_food).then(nearer)
+    });
     swaps
 }
 
@@ -118,12 +124,15 @@ struct Search<'s> {
     cell: &'s Frustum,
     before: Figures,
     limed: bool,
+    fed: bool,
 }
 
 impl Search<'_> {
     fn swap(&self, takes: &[(&Candidate, Fraction)]) -> Option<Swap> {
         let distance = self.distance(takes)?;
-        Some(Swap { takes: takes.iter().map(|(one, parts)| (one.ingredient.clone(), *parts)).collect(), distance })
+        let brings_food = !self.fed && takes.iter().any(|(one, _)| one.ingredient.feeds != Feeds::No);
+        let takes = takes.iter().map(|(one, parts)| (one.ingredient.clone(), *parts)).collect();
+        Some(Swap { takes, distance, brings_food })
     }
 
     /// How far the mix is off with some in place of what is missing; `None` where it must not be or there is too little.
@@ -168,8 +177,14 @@ impl Figures {
     }
 }
 
-/// Whether a mix holds what is as acid as raw peat, and no lime.
-pub fn wants_lime(mix: &Composition) -> bool {
+/// Above this share of the loose volume what is acid makes a mix acid (a judgement).
+const MUCH_ACID: f64 = 0.2;
+
+/// What of an unlimed mix is as acid as raw peat, where that is enough to make it acid.
+pub fn wants_lime(mix: &Composition) -> Vec<&Handle<Ingredient>> {
     let is_limed = mix.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
-    !is_limed && mix.parts.iter().any(|(id, _)| id.is_acid())
+    let all: f64 = mix.parts.iter().map(|(_, parts)| parts.to_f64()).sum();
+    let acid = mix.parts.iter().filter(|(id, _)| !is_limed && id.is_acid());
+    let share = acid.clone().map(|(_, parts)| parts.to_f64()).sum::<f64>() / all;
+    acid.map(|(id, _)| id).filter(|_| share > MUCH_ACID).collect()
 }

@@ -47,19 +47,25 @@ fn analysis(text: &str) -> Result<Analysis, Fault> {
 
 /// A rate; what labels say besides is told how to be written.
 fn label_rate(text: &str) -> Result<Parsed<Rate>, Fault> {
+    let text = text.trim();
     rate(text).map_err(|fault| {
         let of = |text: &str| number(text).ok().map(Fraction::to_f64).filter(|number| *number > 0.0);
-        let thinned = text.trim().strip_prefix("1:").and_then(of).map(|times| {
-            format!("`{text}` tells no measure: of a liquid it is about `{} mL/L`", plain(1000.0 / times, 1))
-        });
-        let share = text.trim().strip_suffix('%').and_then(of).map(|percent| {
-            let each = plain(10.0 * percent, 2);
+        let written = |each: f64| Some(plain(each, 2)).filter(|each| rate(&format!("{each} mL/L")).is_ok());
+        let thinned = text.strip_prefix("1:").and_then(of).and_then(|times| written(1000.0 / times));
+        let thinned = thinned.map(|each| format!("`{text}` tells no measure: of a liquid it is about `{each} mL/L`"));
+        let share = text.strip_suffix('%').and_then(of).and_then(|percent| written(10.0 * percent)).map(|each| {
             format!("`{text}` tells no measure: it is `{each} mL/L` of a liquid, `{each} g/L` of a powder")
         });
-        let is_range = text.split_once('-').is_some_and(|(least, most)| of(least).is_some() && rate(most).is_ok());
-        let range = is_range.then(|| format!("`{text}` is a range: ask for one end, then the other"));
+        let ends = text.split_once(['-', '\u{2013}']);
+        let range = ends.filter(|(least, most)| of(least.trim_start_matches("1:")).is_some() && leading_number(most));
+        let range = range.map(|_| format!("`{text}` is a range: ask for one end, then the other"));
         thinned.or(share).or(range).map_or(fault, Fault::Impossible)
     })
+}
+
+/// Whether a text begins with a number.
+fn leading_number(text: &str) -> bool {
+    text.trim_start().starts_with(|first: char| first.is_ascii_digit())
 }
 
 const PPM: Bounds = (1.0..=10_000.0, "a litre of feed holds 1 to 10000 mg of nitrogen");

@@ -96,6 +96,8 @@ pub enum Finding {
         peat: Volume,
         /// The recipe doses some lime.
         is_dosed: bool,
+        /// The pH that it brings, least and most, where the pH that is wanted lies outside.
+        far: Option<[f64; 2]>,
     },
 }
 
@@ -150,7 +152,8 @@ impl Plan {
                     let peat = batch.ingredients.iter().filter(|part| part.ingredient.is_raw_peat());
                     let peat = peat.fold(in_litres(0.0), |sum, part| sum + part.loose);
                     let is_dosed = batch.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
-                    Some(Finding::Lime { ph, lime: behaviour.lime_for(ph), peat, is_dosed })
+                    let far = behaviour.ph.ok().filter(|[least, most]| !(*least..=*most).contains(&ph));
+                    Some(Finding::Lime { ph, lime: behaviour.lime_for(ph), peat, is_dosed, far })
                 }
                 None => behaviour.off_ph().filter(|_| !is_unlimed).map(Finding::OffPh),
             };

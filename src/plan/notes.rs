@@ -453,8 +453,12 @@ fn wants_acid(batches: &[Batch]) -> Option<Warning> {
     let for_acid = omissions.filter(|out| out.why.contains_key(&Why::NotFor(Status::Ericoid)) && !out.only_less);
     let left_out: BTreeSet<_> = for_acid.map(|out| out.ingredient.clone()).collect();
     let for_acid = batches.iter().filter(|batch| batch.crops.iter().any(|crop| crop.wants_acid()));
-    let mild =
-        for_acid.flat_map(|batch| batch.composition.parts.iter().map(|(id, _)| id)).filter(|id| id.is_mild_base());
+    let mild = for_acid.flat_map(|batch| {
+        let parts = || batch.composition.parts.iter().map(|(id, _)| id);
+        // Limed peat is left out for them, and raw peat has its place where there is some.
+        let left_out = batch.left_out.iter().map(|out| &out.ingredient).filter(|_| !parts().any(|id| id.is_raw_peat()));
+        parts().chain(left_out.collect::<Vec<_>>()).filter(|id| id.is_mild_base())
+    });
     let [left_out, mild] = [left_out, mild.cloned().collect()].map(|of: BTreeSet<_>| of.into_iter().collect());
     (!crops.is_empty()).then_some(Warning::WantsAcid { crops, left_out, mild })
 }

@@ -175,12 +175,16 @@ impl MixInTrays<'_> {
         });
         let [one_in_two, saturated, _] = LOW_MS_CM.map(|most| plain(most, 1));
         let low = format!("seed wants at most {one_in_two} (1:2) or {saturated} (saturated)");
-        let ec = of.ec_ms_cm.as_ref().map(|ec| format!("{} mS/cm; {low}", ranged(ec, |ec| plain(ec, 1))));
+        let ec = of
+            .ec_ms_cm
+            .as_ref()
+            .map(|ec| format!("{} mS/cm (of an extract that is not said); {low}", ranged(ec, |ec| plain(ec, 1))));
         let [kept, expected] = [&[of.kept][..], &of.expected].map(percents);
         let said = if self.yield_is_said { "the recipe's" } else { "not stated: volumes count on 88 %" };
         let kept = format!("{kept} %, {said}; {expected} % by the sizes of its parts");
         let limed = self.wanted_ph.map(|wanted| {
             let grams = of.lime_for(wanted).map(|grams| match of.is_at_ph(wanted) {
+                true if of.lime_g_per_l == Some(0.0) => "none".to_owned(),
                 true => "what it doses".to_owned(),
                 false => lime_words(&grams, units),
             });
@@ -277,7 +281,10 @@ impl MixInTrays<'_> {
             "cells": cells.collect::<Vec<_>>(),
             "ph": of.ph.ok(),
             "ph_why": of.ph.err().map(|why| why.to_string()),
-            "lime_for_ph": self.wanted_ph.map(|ph| json!({"ph": ph, "g_per_l_of_peat": of.lime_for(ph).ok()})),
+            "lime_for_ph": self.wanted_ph.map(|ph| {
+                let (lime, why) = (of.lime_for(ph).ok(), of.lime_for(ph).err().map(|why| why.to_string()));
+                json!({"ph": ph, "g_per_l_of_peat": lime, "why": why})
+            }),
             "ec_ms_cm": of.ec_ms_cm.as_ref().ok(),
             "ec_why": of.ec_ms_cm.as_ref().err().map(ToString::to_string),
             "yield": of.kept,

@@ -127,21 +127,21 @@ impl SwapReport<'_> {
         for (number, (mix, swap)) in (1..).zip(self.mixes.mixes[1..].iter().zip(self.swaps)) {
             let has = |id: &Handle<Ingredient>| mix.mix.doses.iter().any(|dose| dose.ingredient == *id);
             let gone = before.mix.doses.iter().filter(|dose| !has(&dose.ingredient));
-            let wants_lime = wants_lime(mix.mix) && !wants_lime(before.mix);
-            let gone = gone.map(|dose| &dose.ingredient).filter(|id| !(wants_lime && id.is(Role::Lime)));
+            let acid = if wants_lime(before.mix).is_empty() { wants_lime(mix.mix) } else { Vec::new() };
+            let gone = gone.map(|dose| &dose.ingredient).filter(|id| acid.is_empty() || !id.is(Role::Lime));
             let gone: Vec<_> = gone.map(|id| &id.name).collect();
             notes.extend(on("dose-out", &gone, |names| {
                 format!("Choice {number} takes no {names}: nothing is left that wants it.")
             }));
             notes.extend(lime_anew(number, mix, before, units));
-            notes.extend(off_ph(number, mix, before, units).filter(|_| !wants_lime));
-            notes.extend(wants_lime.then(|| {
-                let much = ranged(&usual_lime_g_per_l(mix.behaviour.rich()), |grams| DOSE.figure(grams, 1, units));
-                let unit = DOSE.name_in(units);
-                remark!(
-                    "lime-in",
-                    "Choice {number} holds what is as acid as peat, and no lime: add ground limestone, {much} {unit} of that."
-                )
+            notes.extend(off_ph(number, mix, before, units).filter(|_| acid.is_empty()));
+            let much = ranged(&usual_lime_g_per_l(mix.behaviour.rich()), |grams| DOSE.figure(grams, 1, units));
+            let [are, help] = match acid.iter().any(|id| id.is_raw_peat()) {
+                true => ["is acid", &format!("add ground limestone, {much} {} of it", DOSE.name_in(units))],
+                false => ["may be as acid as peat", "test its pH with a strip before you sow"],
+            };
+            notes.extend(on("lime-in", &acid, |names| {
+                format!("Choice {number} holds {names}, which {are}, and no lime: {help}.")
             }));
             let (how, why) = first_feed(feeds(mix), false);
             let differs = feeds(mix) != feeds(before);

@@ -55,6 +55,10 @@ fn what_labels_write_is_told_how_to_be_written() {
         ("1:50", "of a liquid it is about `20 mL/L`"),
         ("0.5 %", "it is `5 mL/L` of a liquid, `5 g/L` of a powder"),
         ("2-4 mL/L", "`2-4 mL/L` is a range: ask for one end, then the other"),
+        ("2\u{2013}4 mL/L", "is a range"),
+        ("1:50-1:100", "is a range"),
+        ("0.5-1 %", "is a range"),
+        ("1:0.5", "`1:0.5` cannot be read"),
         ("1 capful/gal", "`capful` is not a unit"),
         ("-", "`-` is not a number"),
     ] {

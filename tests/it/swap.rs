@@ -2,7 +2,7 @@
 
 use trayful::behaviour::packing::Kept;
 use trayful::behaviour::{Candidate, MOST_RICH, Pores, Swap, dry_density, shape_of, swaps};
-use trayful::catalogue::{Catalogue, Frustum, Handle, Ingredient};
+use trayful::catalogue::{Catalogue, Feeds, Frustum, Handle, Ingredient};
 use trayful::exact::Fraction;
 use trayful::recipe::Composition;
 
@@ -104,12 +104,14 @@ fn found(case: &Case, candidates: &[Handle<Ingredient>]) -> Vec<Swap> {
     swaps((&case.mix, Kept::Said(0.88)), &case.without, &candidates, &case.cell)
 }
 
-/// The least distance of all pairs in all quarters.
-fn least(case: &Case) -> Option<f64> {
+/// The least distance of all pairs in all quarters, of those first that bring no food where there was none.
+fn least(case: &Case) -> Option<(bool, f64)> {
+    let fed = case.mix.parts.iter().any(|(id, _)| id.feeds != Feeds::No);
+    let brings = |takes: &Mix| !fed && takes.iter().any(|(id, _)| id.feeds != Feeds::No);
     let before: Mix = case.mix.parts.iter().map(|(id, parts)| (id.clone(), parts.to_f64())).collect();
     let rest: Mix = before.iter().filter(|(id, _)| *id != case.without).cloned().collect();
     let missing = (4.0 * before.iter().find(|(id, _)| *id == case.without).unwrap().1).round() as u64;
-    let mut least: Option<f64> = None;
+    let mut least: Option<(bool, f64)> = None;
     for one in case.candidates.iter().filter(|id| **id != case.without) {
         for other in case.candidates.iter().filter(|id| **id != case.without && *id != one) {
             for count in 0..=missing {
@@ -118,16 +120,16 @@ fn least(case: &Case) -> Option<f64> {
                 let takes: Vec<_> = takes.into_iter().filter(|(_, parts)| *parts > 0.0).collect();
                 let mix: Mix = rest.iter().chain(&takes).cloned().collect();
                 if is_allowed(&mix, &takes) {
-                    let off = distance(&mix, &before, &case.cell);
-                    least = Some(least.map_or(off, |least| least.min(off)));
+                    let off = (brings(&takes), distance(&mix, &before, &case.cell));
+                    least = Some(least.map_or(off, |least| if off < least { off } else { least }));
                 }
             }
         }
         let takes = [(one.clone(), missing as f64 / 4.0)];
         let mix: Mix = rest.iter().chain(&takes).cloned().collect();
         if is_allowed(&mix, &takes) {
-            let off = distance(&mix, &before, &case.cell);
-            least = Some(least.map_or(off, |least| least.min(off)));
+            let off = (brings(&takes.to_vec()), distance(&mix, &before, &case.cell));
+            least = Some(least.map_or(off, |least| if off < least { off } else { least }));
         }
     }
     least
@@ -151,9 +153,11 @@ fn the_first_is_the_nearest_of_all() {
     let mut with_two = 0;
     for case in cases() {
         let (found, least) = (found(&case, &case.candidates), least(&case));
-        let first = found.first().map(|swap| swap.distance);
+        let first = found.first().map(|swap| (swap.brings_food, swap.distance));
         match (first, least) {
-            (Some(first), Some(least)) => assert!((first - least).abs() < 1e-9, "{first} {least} {:?}", case.mix),
+            (Some((food, first)), Some((brings, least))) => {
+                assert!(food == brings && (first - least).abs() < 1e-9, "{first} {least} {:?}", case.mix);
+            }
             (first, least) => {
                 assert_eq!(first, least, "{:?} without {:?}: {:?}", case.mix, case.without, case.candidates);
             }
@@ -181,7 +185,7 @@ fn the_parts_stay_as_many_and_nothing_forbidden_is_taken() {
             let takes: Vec<_> = takes.iter().map(|(id, parts)| (id.clone(), parts.to_f64())).collect();
             assert!(is_allowed(&rest, &takes), "{takes:?}");
         }
-        assert!(found.windows(2).all(|pair| pair[0].distance <= pair[1].distance));
+        assert!(found.is_sorted_by(|one, next| (one.brings_food, one.distance) <= (next.brings_food, next.distance)));
         // Each set of ingredients once.
         let sets: std::collections::BTreeSet<Vec<_>> =
             found.iter().map(|swap| swap.takes.iter().map(|(id, _)| id.clone()).collect()).collect();

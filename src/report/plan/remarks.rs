@@ -1,7 +1,7 @@
 //! Remarks of a plan, and its notes in words.
 
 use super::PlanReport;
-use crate::behaviour::{ENOUGH_AIR, LOW_MS_CM, WANTED_PH};
+use crate::behaviour::{ENOUGH_AIR, LOW_MS_CM, Verdict, WANTED_PH};
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
 use crate::plan::{CropNote, Finding, Note, Omission, StandsLong, TrayNote, Unstated};
 use crate::recipe::Why;
@@ -26,8 +26,16 @@ const NO_LIME: &str = "no-lime";
 const WATERLOGGED: &str = "waterlogged";
 const SALTY: &str = "salty";
 const SHORT_YIELD: &str = "short-yield";
+const LIME: &str =
+    "Lime for the pH that the recipe wants (by a trial of limed peat; peats differ, so test with a strip)";
+const SHORT: &str = "May come out short: no `yield:` is stated, and by the sizes of the parts less of them is kept on mixing than the \
+                 88 % that is counted on (models, from memory)";
+const UNLIMED: &str = "The recipe wants a pH and doses no lime: weigh it in (by a trial of limed peat)";
+const MISSED: &str = "The recipe wants another pH than its mix has; the lime for it (by a trial of limed peat; peats differ, so test with a strip)";
+const OFF_PH: &str = "off-ph";
+const WANTED_PH_MISSED: &str = "wanted-ph-missed";
 /// What is wrong with a mix and stands at the top.
-const WARNED_OF: [&str; 4] = [SHORT_YIELD, WATERLOGGED, SALTY, NO_LIME];
+const WARNED_OF: [&str; 6] = [SHORT_YIELD, WATERLOGGED, SALTY, OFF_PH, NO_LIME, WANTED_PH_MISSED];
 
 impl PlanReport<'_> {
     /// What to watch out for.
@@ -59,8 +67,8 @@ impl PlanReport<'_> {
 
     /// What is wrong with the air and the pH of the batches, and the lime for a wanted pH.
     fn findings(&self, units: UnitSystem) -> Vec<Remark> {
-        let [mut little, mut wet, mut airless, mut salty, mut off, mut limed, mut unlimed] =
-            [const { BTreeMap::new() }; 7];
+        let [mut little, mut wet, mut airless, mut salty, mut off, mut limed, mut unlimed, mut missed] =
+            [const { BTreeMap::new() }; 8];
         for (index, finding) in self.plan.findings(self.week) {
             let of: &mut BTreeMap<String, Vec<usize>> = match finding {
                 Finding::ShortYield(_) => &mut little,
@@ -69,6 +77,7 @@ impl PlanReport<'_> {
                 Finding::Salty(..) => &mut salty,
                 Finding::OffPh(_) => &mut off,
                 Finding::Lime { is_dosed: false, lime: Ok([_, about, _]), .. } if *about > 0.0 => &mut unlimed,
+                Finding::Lime { far: Some(_), .. } => &mut missed,
                 Finding::Lime { .. } => &mut limed,
             };
             let number = self.plan.mixes.mixing.number(*index);
@@ -94,29 +103,17 @@ impl PlanReport<'_> {
         );
         let [least, most] = WANTED_PH.map(|ph| plain(ph, 1));
         let ph = format!("Not the pH that most seed wants, {least} to {most} (by a trial of limed peat)");
-        let lime =
-            "Lime for the pH that the recipe wants (by a trial of limed peat; peats differ, so test with a strip)";
         let mends = " `trayful show RECIPE --tray KIND` says what mends it.";
         let doses = if self.wants_ph() { "" } else { " `ph: 5.9` in the recipe tells the lime for it." };
         let remarks = [
-            remark(
-                SHORT_YIELD,
-                "May come out short: no `yield:` is stated, and by the sizes of the parts less of them is kept on mixing than the \
-                 88 % that is counted on (models, from memory)",
-                little,
-                " A bucket test tells: `trayful yield`.",
-            ),
+            remark(SHORT_YIELD, SHORT, little, " A bucket test tells: `trayful yield`."),
             remark(WATERLOGGED, &drown, wet, mends),
             remark("little-air", &air, airless, mends),
             remark(SALTY, &salts, salty, " Sow in a poorer mix, or have an extract measured."),
-            remark("off-ph", &ph, off, doses),
-            remark("lime-for-ph", lime, limed, ""),
-            remark(
-                NO_LIME,
-                "The recipe wants a pH and doses no lime: weigh it in (by a trial of limed peat)",
-                unlimed,
-                "",
-            ),
+            remark(OFF_PH, &ph, off, doses),
+            remark("lime-for-ph", LIME, limed, ""),
+            remark(WANTED_PH_MISSED, MISSED, missed, ""),
+            remark(NO_LIME, UNLIMED, unlimed, ""),
         ];
         remarks.into_iter().flatten().collect()
     }
@@ -140,10 +137,12 @@ fn finding_words(finding: &Finding, units: UnitSystem) -> String {
         Finding::Salty(least, Some(most)) => ranged(&[*least, *most], |ec| plain(ec, 1)),
         Finding::Salty(least, None) => format!("at least {}", plain(*least, 1)),
         Finding::LittleAir(tray, air) | Finding::Waterlogged(tray, air) => {
-            format!("{} % in {}", air_percent(*air), tray_name(tray, units))
+            let risk = matches!(finding, Finding::LittleAir(..)) && Verdict::of(*air) == Verdict::Wet;
+            let risk = if risk { " (waterlogging risk)" } else { "" };
+            format!("{} % in {}{risk}", air_percent(*air), tray_name(tray, units))
         }
         Finding::OffPh(ph) => format!("pH {}", ranged(ph, |ph| plain(ph, 1))),
-        Finding::Lime { ph, lime, peat, is_dosed } => {
+        Finding::Lime { ph, lime, peat, is_dosed, far } => {
             let lime = lime.map(|lime| {
                 let instead = match (is_dosed, lime[1] > 0.0) {
                     (false, _) => "",
@@ -154,7 +153,9 @@ fn finding_words(finding: &Finding, units: UnitSystem) -> String {
                 let about = format!(", about {} for its {}", fact(grams, units), needed(*peat, units));
                 lime_words(&lime, units) + if lime[1] > 0.0 { &about } else { "" } + instead
             });
-            format!("pH {}: {}", plain(*ph, 1), lime.unwrap_or_else(|why| format!("not known, since {why}")))
+            let stands = far.map(|far| format!(", and stands at {}", ranged(&far, |ph| plain(ph, 1))));
+            let lime = lime.unwrap_or_else(|why| format!("not known, since {why}"));
+            format!("pH {}{}: {lime}", plain(*ph, 1), stands.unwrap_or_default())
         }
     }
 }

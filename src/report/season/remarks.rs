@@ -29,11 +29,12 @@ const NAMED: usize = 3;
 /// A season says that soaked coir is too old where no day uses any, or the first that is left cannot use it.
 const SOAKED_UNUSED: &str = "soaked-coir-unused";
 /// What a day warns of that is to be known before it: the rest is of its bench, or said of the season by itself.
-const OF_DAYS: [&str; 18] = [
+const OF_DAYS: [&str; 20] = [
     "dose-as-part",
     "much-mix",
     "no-lime",
     "odd-cell",
+    "off-ph",
     "phosphorus-with-inoculant",
     "rich",
     "salty",
@@ -45,6 +46,7 @@ const OF_DAYS: [&str; 18] = [
     "strong-dose",
     "taken-as-covered",
     "top-too-deep",
+    "wanted-ph-missed",
     "wants-acid",
     "waterlogged",
     "while-away",

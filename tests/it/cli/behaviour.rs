@@ -197,7 +197,8 @@ fn batches_of_a_plan_behave_as_their_recipe() {
     );
     let air = (number(&cell("shallow")["air"][1]) * 100.0).round();
     let words = plan(&[]).split_whitespace().collect::<Vec<_>>().join(" ");
-    let told = format!("memory): batch 1, {air} % in shallow. `trayful show RECIPE --tray KIND` says");
+    let told =
+        format!("memory): batch 1, {air} % in shallow (waterlogging risk). `trayful show RECIPE --tray KIND` says");
     assert!(words.contains(&told), "{told} {words}");
     assert!(plan(&["--explain"]).contains("HOW THE MIXES BEHAVE"));
 }
@@ -236,16 +237,17 @@ fn the_lime_for_a_wanted_ph() {
             assert!(found.next().is_none(), "{code} is told twice");
             first
         };
-        assert!(note("no-lime").is_none() || note("lime-for-ph").is_none());
-        let lime = note("no-lime").or_else(|| note("lime-for-ph"));
+        let codes = ["no-lime", "lime-for-ph", "wanted-ph-missed"];
+        assert!(codes.iter().filter(|code| note(code).is_some()).count() < 2);
+        let lime = codes.iter().find_map(|code| note(code));
         (note("off-ph"), lime, plan["batches"][0]["behaviour"]["lime_for_ph"].clone())
     };
     let (off, lime, value) = notes(own("peat: 4, perlite: 1", "ph: 5.6\n"));
     let about = (2.956_f64 / (7.463 - 5.6)).ln() / 0.2078 * 0.88 / 0.8;
     assert!((value["g_per_l_of_peat"][1].as_f64().unwrap() - about).abs() < 1e-9 && value["ph"] == 5.6, "{value}");
     // 72 cells of 50 mL take 4.9 L of loose mix, four fifths of it peat.
-    let told = "doses no lime: weigh it in (by a trial of limed peat): batch 1, pH 5.6: 2.4 (1.2-4) g/L of raw peat, about \
-                9.7 g for its 4 L.";
+    let told = "doses no lime: weigh it in (by a trial of limed peat): batch 1, pH 5.6, and stands at 4-5: 2.4 (1.2-4) g/L of raw \
+                peat, about 9.7 g for its 4 L.";
     assert!(off.is_none() && lime.as_ref().unwrap().ends_with(told), "{lime:?}");
     let (_, lime, _) = notes(own("peat: 4, perlite: 1", "ph: 5.6\ndoses: {lime: {rate: 1 g/L, of: peat}}\n"));
     assert!(lime.as_ref().unwrap().ends_with(", in place of what is dosed."), "{lime:?}");
@@ -255,7 +257,9 @@ fn the_lime_for_a_wanted_ph() {
     let shown = run(["show", "own.yaml", "--tray", "72-cell"]).file("own.yaml", own("peat: 4, perlite: 1", &dosed));
     assert!(shown.result().contains("what it doses"));
     let compost = own("peat: 5, compost: 3", "ph: 6\ndoses: {lime: {rate: 2 g/L, of: peat}}\n");
-    assert!(notes(compost).1.unwrap().ends_with("pH 6: none: it stands above that without; leave out what is dosed."));
+    let told = notes(compost).1.unwrap();
+    assert!(told.starts_with("The recipe wants another pH than its mix has"), "{told}");
+    assert!(told.ends_with(" without; leave out what is dosed.") && told.contains("pH 6, and stands at 6."), "{told}");
     // Without lime it is told that there should be some; with much compost beside lime that there is too much.
     let (off, lime, value) = notes(own("peat: 4, perlite: 1", ""));
     assert!(off.unwrap().contains("batch 1, pH 4-5.") && lime.is_none() && value.is_null());
@@ -282,6 +286,55 @@ fn the_lime_for_a_wanted_ph() {
     }
     let slip = run(["check", "own.yaml"]).file("own.yaml", own("peat: 1", "ph: 58")).refusal();
     assert!(slip.contains("a mix for plants has pH 3 to 9") && slip.contains("own.yaml:4:5"), "{slip}");
+}
+
+#[test]
+fn what_is_far_from_its_ph_is_told_at_the_top() {
+    let own = |parts: &str, ph: &str| format!("recipe: own\nparts: {{{parts}}}\nyield: 88 %\n{ph}");
+    // What is far from what is wanted, or from what seed wants, stands at the top.
+    let top = |recipe: String| {
+        let week = "week: w\nrecipe: own.yaml\nsowings: [{crop: lettuce, trays: 1, tray: 72-cell}]\n";
+        let plan = run(["plan", "w.yaml", "--format", "json"]).file("w.yaml", week).file("own.yaml", recipe).result();
+        let plan: Value = serde_json::from_str(&plan).unwrap();
+        let codes = plan["cautions"].as_array().unwrap().iter().map(|one| one["code"].as_str().unwrap().to_owned());
+        codes.filter(|code| code.contains("ph") || code == "no-lime").collect::<Vec<_>>()
+    };
+    let plain = |more: &str| top(own("peat: 4, perlite: 1", more));
+    assert_eq!(plain(""), ["off-ph"]);
+    assert_eq!(plain("ph: 5.0\n"), ["no-lime"]);
+    assert_eq!(plain("ph: 6.8\n"), ["wanted-ph-missed"]);
+    assert_eq!(plain("ph: 4.5\ndoses: {lime: {rate: 3.5 g/L, of: peat}}\n"), ["wanted-ph-missed"]);
+    assert_eq!(plain("ph: 5.8\ndoses: {lime: {rate: 2 g/L, of: peat}}\n"), Vec::<String>::new());
+}
+
+/// What harms a mix is told before its day.
+#[test]
+fn a_season_tells_what_is_wrong_with_its_mixes() {
+    let codes = |recipe: &str| {
+        let season = "season: s\nyear: 2027\nrecipe: own\nsowings:\n  \
+                      - {crop: leek, trays: 1, tray: 288-cell, sow: 2027-03-01, plant_out: 2027-05-01}\n";
+        let run = run(["season", "s.yaml", "--today", "2027-01-04", "--format", "json"]).file("s.yaml", season);
+        let told: Value =
+            serde_json::from_str(&run.file("own.yaml", format!("recipe: own\n{recipe}")).result()).unwrap();
+        told["cautions"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|one| one["code"].as_str().unwrap().to_owned())
+            .collect::<Vec<_>>()
+    };
+    for (recipe, code) in [
+        ("parts: {compost: 3, fine sand: 2}\nyield: 80 %\n", "waterlogged"),
+        ("parts: {pine bark: 3, fine sand: 1}\n", "short-yield"),
+        ("parts: {peat: 4, perlite: 1, castings: 1}\ningredients: {castings: {ec: 24 mS/cm}}\n", "salty"),
+        ("parts: {peat: 4, perlite: 1}\n", "off-ph"),
+    ] {
+        assert!(codes(recipe).contains(&code.to_owned()), "{recipe} {:?}", codes(recipe));
+    }
+    assert!(
+        !codes("parts: {peat: 3, perlite: 1}\ndoses: {lime: {rate: 3.5 g/L, of: peat}}\n")
+            .contains(&"off-ph".to_owned())
+    );
 }
 
 /// A shelf of four places with the heaviest of the watered trays on it, by the figures of the batches; pots with the tray

@@ -210,7 +210,7 @@ fn lime_food_and_the_first_feed_are_worked_out_anew() {
             .file("own.yaml", "recipe: own\nparts: {coir: 3, perlite: 1}\n"),
     );
     let lime = unlimed["notes"][0]["text"].as_str().unwrap();
-    assert_eq!(lime, "Choice 1 holds what is as acid as peat, and no lime: add ground limestone, 3-4 g/L of that.");
+    assert_eq!(lime, "Choice 1 holds peat, which is acid, and no lime: add ground limestone, 3-4 g/L of it.");
     let hungry = of(&["everyday", "--without", "castings", "--have", "loam"]);
     let feed = hungry["notes"].as_array().unwrap().iter().find(|note| note["code"] == "first-feed").unwrap();
     assert!(feed["text"].as_str().unwrap().contains("25-50 ppm N"), "{feed}");
