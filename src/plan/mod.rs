@@ -22,6 +22,7 @@ mod pairs;
 mod shelf;
 mod soaking;
 mod sow;
+mod strong;
 
 pub use behaviour::{BatchBehaviour, Feeding, Finding, behaviour_of, salts_of_coir};
 pub use bench::{

@@ -3,11 +3,10 @@
 use super::bench::{LIFT_KG, MixRef};
 use super::demand::Demand;
 use super::mix::mix_of_cells;
-use super::note::{
-    BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, TrialDoubt, Untended, Warning,
-};
+use super::note::{BatchWarning, CropNote, Note, SoakWarning, StandsLong, TrayNote, TrialDoubt, Untended, Warning};
 use super::soaking::CoirNeed;
 use super::sow::{Germination, OnRack, SowingPlan, unstated};
+use super::strong::strong_doses;
 use super::{Batch, Deed, Entry, LISTED, Mixes, Purchases, Soaking, Task, TopLayer};
 use crate::behaviour::{MOST_RICH, VERY_RICH};
 use crate::catalogue::{
@@ -18,9 +17,8 @@ use crate::coir::{CoirError, loose_l_of_sold};
 use crate::moment::Moment;
 use crate::recipe::Why;
 use crate::stock::Stock;
-use crate::units::mass::{gram, kilogram};
-use crate::units::mass_density::gram_per_litre;
-use crate::units::{Mass, Quantity, Tally, Volume, cover, in_litres, to_litres};
+use crate::units::mass::kilogram;
+use crate::units::{Mass, Volume, cover, in_litres, to_litres};
 use crate::week::{Compared, Loaded, Sowing, SowingAmount, Week};
 use jiff::Span;
 use jiff::civil::Date;
@@ -291,38 +289,6 @@ impl Remarks {
             self.warnings.push(Warning::HeavyTub { mixes: heavy.into_iter().map(|(mix, _)| mix).collect(), wet });
         }
     }
-}
-
-/// Doses far above what is in use: of lime of every kind together, of what harms by itself, and of the other fertilisers
-/// together. A spoonful is taken to weigh what as much water does (from memory).
-fn strong_doses(batch: &Batch) -> Vec<BatchWarning> {
-    let by_spoon = batch.doses.iter().any(|dose| dose.amount.grams().is_none());
-    let litres = to_litres(batch.volumes.to_make());
-    let per_litre = batch.doses.iter().map(|dose| {
-        let grams = match dose.amount {
-            Quantity::Mass(mass) => mass.get::<gram>(),
-            Quantity::Volume(volume) => 1000.0 * to_litres(volume),
-        };
-        (dose.ingredient.clone(), grams / litres)
-    });
-    let per_litre = per_litre.collect::<Tally<_, f64>>().into_iter();
-    let per_litre = per_litre.filter_map(|(id, grams)| {
-        let most = id.most?.get::<gram_per_litre>();
-        Some((id, most, grams))
-    });
-    let (limes, others): (Vec<_>, Vec<_>) = per_litre.partition(|(id, ..)| id.is(Role::Lime));
-    let (alone, others): (Vec<_>, Vec<_>) = others.into_iter().partition(|(_, most, grams)| *grams > most + 1e-9);
-    let groups = [limes, others].into_iter().chain(alone.into_iter().map(|dose| vec![dose]));
-    let strong = groups.filter_map(|mut doses| {
-        let grams_per_litre = doses.iter().map(|(.., grams)| grams).sum::<f64>();
-        let most =
-            doses.iter().map(|(_, most, _)| *most).reduce(f64::max).filter(|most| grams_per_litre > most + 1e-9)?;
-        doses.sort_by(|(one, ..), (other, ..)| one.cmp(other));
-        let limit = if doses[0].0.is(Role::Lime) { DoseLimit::Lime } else { DoseLimit::Fertiliser(most) };
-        let what = doses.into_iter().map(|(id, ..)| id).collect();
-        Some(BatchWarning::StrongDose { what, grams_per_litre, limit, by_spoon })
-    });
-    strong.collect()
 }
 
 /// What to know of the bricks or blocks that are bought.

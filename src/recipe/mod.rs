@@ -2,6 +2,7 @@
 
 mod built_in;
 mod change;
+mod composition;
 mod dose;
 mod part;
 mod replaced;
@@ -9,11 +10,12 @@ mod variant;
 
 pub use built_in::{BUILT_IN, built_in};
 pub use change::{Change, PartsOrDose, Top};
+pub use composition::Composition;
 pub use dose::{Basis, Dose};
 pub use part::Part;
 pub(crate) use part::parts as as_parts;
 pub use replaced::{Replacement, usual_lime_g_per_l};
-pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, Why, Work};
+pub use variant::{LeftOut, MixFault, MixFor, RecipeShare, Variant, Why, Work};
 
 use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Status};
 use crate::diagnostic::{Code, Problems, Span};
