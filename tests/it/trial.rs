@@ -115,6 +115,10 @@ fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
     let kale = of("kale");
     let told = "On Mon 12 Apr, 2 weeks after the first feed at the least and while they still stand side by side, measure height";
     assert!(kale.contains(told), "{kale}");
+    // It is done afterwards, not before the mix.
+    let all = with_week(&text("kale"), &["plan", "week.yaml"]).result();
+    let (before, after) = all.split_once("\nBENCH\n").unwrap();
+    assert!(!before.contains("measure the pairs") && after.contains("measure  harden"), "{all}");
     assert!(!kale.contains("up A/B") && !kale.contains("count the cells"), "{kale}");
     let days = |week: &str| {
         let plan = plan(week);

@@ -22,9 +22,9 @@ const PRACTICE: &str = " (common practice)";
 /// So many crops are named in the title of an event.
 const NAMED: usize = 20;
 /// The columns of the table of crops that are sown.
-const COLUMNS: [&str; 7] = ["crop", "first up", "half up", "first feed", "to frame", "harden", "plant out"];
+const COLUMNS: [&str; 8] = ["crop", "first up", "half up", "first feed", "to frame", "measure", "harden", "plant out"];
 /// Days of a crop in that table.
-type Days = [String; 6];
+type Days = [String; 7];
 
 impl PlanReport<'_> {
     /// What is done up to the mix.
@@ -138,13 +138,14 @@ fn at_the_mix(mixed: bool, [sown, potted]: [Option<String>; 2]) -> String {
 fn column(task: &Task) -> Option<(usize, &Deed, &[Handle<Crop>])> {
     let Task::Crops { deed, crops } = task else { return None };
     let column = match deed {
-        Deed::Treat { .. } | Deed::Measure { .. } => return None,
+        Deed::Treat { .. } => return None,
         Deed::Emerge { .. } => 0,
         Deed::Uncover { .. } => 1,
         Deed::Feed { .. } => 2,
         Deed::ToFrame => 3,
-        Deed::Harden { .. } => 4,
-        Deed::PotOn | Deed::PlantOut { .. } => 5,
+        Deed::Measure { .. } => 4,
+        Deed::Harden { .. } => 5,
+        Deed::PotOn | Deed::PlantOut { .. } => 6,
     };
     Some((column, deed, crops))
 }
@@ -182,8 +183,8 @@ fn by_crop(entries: &[&Entry]) -> Table {
             None => rows.push((vec![crop], potted_on, of_crop)),
         }
     }
-    let rows = rows.into_iter().map(|(crops, potted_on, [up, half, feed, frame, harden, out])| {
-        [and(crops) + if potted_on { ", potted on" } else { "" }, up, half, feed, frame, harden, out]
+    let rows = rows.into_iter().map(|(crops, potted_on, [up, half, feed, frame, measure, harden, out])| {
+        [and(crops) + if potted_on { ", potted on" } else { "" }, up, half, feed, frame, measure, harden, out]
     });
     Table::of(COLUMNS, rows).without_empty_columns()
 }
@@ -366,13 +367,17 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
             format!("begin to harden off {of}: out by day, in by night"),
             format!("{days} days before planting out{PRACTICE}"),
         ),
-        Deed::PlantOut { weeks, tender, frost, .. } => {
-            let frost = if tender { format!("; {}", not_before(frost)) } else { String::new() };
+        Deed::PlantOut { weeks, tender, frost, late } => {
+            let waits = if tender { format!("; {}", not_before(frost)) } else { String::new() };
             let why = match weeks {
-                Some(weeks) => format!("{} from sowing, by the crop table", span(weeks, "week", "weeks")),
+                Some(weeks) => {
+                    let is_late = frost.is_none() && late > 7 * (weeks.1 - weeks.0);
+                    let hardened = if is_late { ", and later, since not hardened before" } else { "" };
+                    format!("{} from sowing, by the crop table{hardened}", span(weeks, "week", "weeks"))
+                }
                 None => "the day that was planned".to_owned(),
             };
-            (format!("{of} may go out{frost}"), why)
+            (format!("{of} may go out{waits}"), why)
         }
     }
 }
