@@ -5,7 +5,7 @@
 //! (computed). Peats differ so much that no rate hits a pH (HortScience 42:349, read).
 
 use super::blend::{Parts, share_of};
-use crate::catalogue::{Feeds, Ingredient, Role, Spread};
+use crate::catalogue::{Feeds, Ingredient, Spread};
 
 /// How far a mix may be off the fit.
 const OFF: f64 = 0.5;
@@ -108,8 +108,8 @@ fn compost_beside_peat(parts: &Parts<'_>) -> Result<f64, NoPh> {
     let is_in = |is: fn(&Ingredient) -> bool| share_of(parts, is) > 0.0;
     let is_alkaline = |of: &Ingredient| !of.rich && of.physical.ph.is_none_or(|(_, most)| most > MOST_PH);
     match () {
-        () if is_in(|of| of.is(Role::Coir) || of.is(Role::SoakedCoir)) => Err(NoPh::Coir),
-        () if is_in(|of| of.is(Role::Peat) && !of.is_raw_peat() || of.feeds == Feeds::Starter) => Err(NoPh::Limed),
+        () if is_in(Ingredient::is_any_coir) => Err(NoPh::Coir),
+        () if is_in(|of| of.is_limed_peat() || of.feeds == Feeds::Starter) => Err(NoPh::Limed),
         () if is_in(is_alkaline) => Err(NoPh::Alkaline),
         () if is_in(|of| of.keeps_ph) => Err(NoPh::Steady),
         () if 2.0 * share_of(parts, Ingredient::is_raw_peat) < 1.0 - compost => Err(NoPh::LittlePeat),

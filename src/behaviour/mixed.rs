@@ -7,7 +7,7 @@ use super::packing::{Kept, expected_yield};
 use super::remedy::{Remedy, remedies};
 use super::retention::{NoCell, shape_of};
 use super::salts::{LOW_MS_CM, NoSalinity, least_salinity, salinity};
-use super::weight::{TRAY_KG, tray_kg};
+use super::weight::{empty_kg, tray_kg};
 use crate::catalogue::{Frustum, FrustumKind, Ingredient, Role, Spread, Tray, citation};
 use crate::exact::Fraction;
 use crate::recipe::{Composition, default_yield};
@@ -130,8 +130,7 @@ impl<'m> Behaviour<'m> {
     /// [`NoCell`] where the cell or the pores are not known.
     pub fn in_tray(&self, tray: &Tray) -> Result<InTray, NoCell> {
         let drained = self.pores.as_ref().map_err(NotKnown::clone)?.in_cell(&shape_of(tray)?);
-        let empty_kg = if tray.pot { 0.0 } else { TRAY_KG };
-        let weight = |dry: &Spread| tray_kg(tray.volume(), *dry, drained.water, empty_kg);
+        let weight = |dry: &Spread| tray_kg(tray.volume(), *dry, drained.water, empty_kg(tray));
         Ok(InTray { drained, tray_kg: self.dry_g_per_l.as_ref().ok().map(weight) })
     }
 
@@ -144,8 +143,7 @@ impl<'m> Behaviour<'m> {
         let dry = self.dry_g_per_l.as_ref().ok()?.map(|dry| dry * tray.compression.map_or(1.0, Fraction::to_f64));
         let most = self.pores.as_ref().map_or(1.0, |pores| pores.porosity[2]);
         let [least, most] = USUALLY_HELD.map(|held| held.min(most));
-        let empty_kg = if tray.pot { 0.0 } else { TRAY_KG };
-        Some(tray_kg(tray.volume(), dry, [least, f64::midpoint(least, most), most], empty_kg))
+        Some(tray_kg(tray.volume(), dry, [least, f64::midpoint(least, most), most], empty_kg(tray)))
     }
 
     /// With more of which candidates it would keep air enough in a tray where it keeps too little, those that are in it

@@ -183,8 +183,6 @@ const MUCH_ACID: f64 = 0.2;
 /// What of an unlimed mix is as acid as raw peat, where that is enough to make it acid.
 pub fn wants_lime(mix: &Composition) -> Vec<&Handle<Ingredient>> {
     let is_limed = mix.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
-    let all: f64 = mix.parts.iter().map(|(_, parts)| parts.to_f64()).sum();
-    let acid = mix.parts.iter().filter(|(id, _)| !is_limed && id.is_acid());
-    let share = acid.clone().map(|(_, parts)| parts.to_f64()).sum::<f64>() / all;
-    acid.map(|(id, _)| id).filter(|_| share > MUCH_ACID).collect()
+    let is_acid = !is_limed && mix.share_of(Ingredient::is_acid) > MUCH_ACID;
+    mix.parts.iter().map(|(id, _)| id).filter(|id| is_acid && id.is_acid()).collect()
 }

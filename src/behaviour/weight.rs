@@ -1,6 +1,6 @@
 //! What a filled tray weighs.
 
-use crate::catalogue::Spread;
+use crate::catalogue::{Spread, Tray};
 use crate::units::{Volume, to_litres};
 
 /// An empty tray of 10 x 20 inches, in kilograms (from memory).
@@ -18,4 +18,9 @@ pub const TRAY_KG: f64 = 0.2;
 /// ```
 pub fn tray_kg(mix: Volume, dry_g_per_l: Spread, water: Spread, empty_kg: f64) -> Spread {
     [0, 1, 2].map(|index| to_litres(mix) * (dry_g_per_l[index] / 1000.0 + water[index]) + empty_kg)
+}
+
+/// What a tray weighs without its mix, in kilograms: a pot nothing to speak of.
+pub(super) const fn empty_kg(tray: &Tray) -> f64 {
+    if tray.pot { 0.0 } else { TRAY_KG }
 }

@@ -189,8 +189,7 @@ impl Ingredient {
         let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "an ingredient", problems)?;
         let except: Vec<&str> = ["also", "from"].into_iter().chain(Physical::displaced(&fields)).collect();
-        let own_density =
-            origin == Origin::Own && ["dry_density", "dry_density_range"].iter().any(|key| fields.states(key));
+        let own_density = origin == Origin::Own && states_weight(&fields);
         fields.lay_over(&under, &except);
         let physical = Physical::read(&mut fields, name, problems);
         let properties = SHOWN.into_iter().filter_map(|key| fields.optional(key).map(|text| (key, text))).collect();
@@ -235,8 +234,7 @@ impl Ingredient {
             tags: reading.tags(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
-        let stated = base.is_none() || fields.states("moist_density");
-        let moist_at = stated.then(|| fields.place("moist_density"));
+        let moist_at = (base.is_none() || fields.states("moist_density")).then(|| fields.place("moist_density"));
         fields.finish()?;
         ingredient.check_moist(moist_at, problems)
     }
@@ -264,9 +262,19 @@ impl Ingredient {
         self.is(Role::Peat) && !self.not_for.contains(&Status::Ericoid)
     }
 
+    /// Whether it is peat that its maker has limed.
+    pub fn is_limed_peat(&self) -> bool {
+        self.is(Role::Peat) && !self.is_raw_peat()
+    }
+
+    /// Whether it is coir, soaked already or not.
+    pub fn is_any_coir(&self) -> bool {
+        self.is(Role::Coir) || self.is(Role::SoakedCoir)
+    }
+
     /// Whether it stands in the place of raw peat and is not acid: coir, limed peat.
     pub fn is_mild_base(&self) -> bool {
-        self.is(Role::Coir) || self.is(Role::SoakedCoir) || self.is(Role::Peat) && !self.is_raw_peat()
+        self.is_any_coir() || self.is_limed_peat()
     }
 
     /// Whether it is so acid that it wants lime for seed: raw peat, bark, wood fibre (a judgement).
@@ -289,6 +297,11 @@ impl Ingredient {
         };
         self.stage.unwrap_or(usual)
     }
+}
+
+/// Whether an entry says what it weighs dry.
+fn states_weight(fields: &Fields<'_>) -> bool {
+    ["dry_density", "dry_density_range"].iter().any(|key| fields.states(key))
 }
 
 /// The dose above which a warning is due where nothing is said of it.

@@ -52,7 +52,10 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
             make(&Replacement { lime_g_per_l, ..replacement }, node.as_ref(), &recipe.name, &requested.loaded)
         };
         let made = of(None)?;
-        lime_wanted(&made).map(|lime| of(Some(lime))).unwrap_or(Ok(made))
+        match lime_wanted(&made) {
+            Some(lime) => of(Some(lime)),
+            None => Ok(made),
+        }
     });
     let made: Vec<Made> = made.collect::<Result<_, Failure>>()?;
     let all = [(recipe, &mix)].into_iter().chain(made.iter().map(|(_, recipe, mix)| (recipe, mix)));

@@ -66,6 +66,14 @@ pub enum Deed {
 }
 
 impl Deed {
+    /// Whether they go out later than the most weeks of the crop table, and not for the frost: they are not hardened before.
+    pub const fn is_past_its_weeks(self) -> bool {
+        match self {
+            Self::PlantOut { weeks: Some((least, most)), frost: None, late, .. } => late > 7 * (most - least),
+            _ => false,
+        }
+    }
+
     /// Whether it is done by hand, and as well a day later. Hardening would be too short.
     pub(super) const fn can_wait(self) -> bool {
         matches!(self, Self::Uncover { .. } | Self::Feed { .. })

@@ -228,7 +228,7 @@ impl Remarks {
         let inoculated: BTreeSet<usize> =
             inoculated.map(|(batch, _)| batch).chain(of_volume.map(|(index, _)| index)).collect();
         for (index, batch) in mixes.batches.iter().enumerate() {
-            let rich = batch.share_of(|ingredient| ingredient.rich);
+            let rich = batch.composition.share_of(|ingredient| ingredient.rich);
             let [for_dust, for_seed, strongly] = RICH.map(|most| rich > most + 1e-9);
             // Those first that it harms most.
             let crops: Vec<_> = std::mem::take(&mut sown[index])
@@ -242,7 +242,7 @@ impl Remarks {
             }
             warnings.extend(strong_doses(batch));
             for part in batch.ingredients.iter().filter(|part| part.ingredient.kind == Some(UsedAs::Dose)) {
-                let share = batch.share_of(|ingredient| ingredient.name == part.ingredient.name);
+                let share = batch.composition.share_of(|ingredient| ingredient.name == part.ingredient.name);
                 warnings.push(BatchWarning::DoseAsPart(part.ingredient.clone(), share));
             }
             let phosphorus = batch.composition.ingredients().filter(|id| id.soluble_phosphorus).cloned();
@@ -274,7 +274,7 @@ impl Remarks {
             Some(mixes.numbers(|index| mixes.batches[index].limes(is_part))).filter(|limed| !limed.is_empty())
         };
         self.notes.extend(limed(|id| id.is(Role::Coir)).map(Note::LimeOnCoir));
-        self.notes.extend(limed(|id| id.is(Role::Peat) && !id.is_raw_peat()).map(Note::LimeOnLimedPeat));
+        self.notes.extend(limed(Ingredient::is_limed_peat).map(Note::LimeOnLimedPeat));
         let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();
         self.notes.extend(charged.into_iter().map(Note::StarterCharge));
@@ -369,9 +369,7 @@ pub(super) fn of_trial(calendar: &[Entry], week: &Week) -> Vec<Warning> {
         Some((_, Deed::PlantOut { weeks: None, .. })) if left < wanted => {
             from.map(|from| TrialDoubt::ShortlyHardened { left, wanted, from })
         }
-        Some((out, Deed::PlantOut { weeks: Some((least, most)), frost: None, late, .. }))
-            if late > 7 * (most - least) =>
-        {
+        Some((out, deed @ Deed::PlantOut { weeks: Some((_, most)), .. })) if deed.is_past_its_weeks() => {
             Some(TrialDoubt::Outgrown(out, most))
         }
         _ => None,

@@ -27,6 +27,13 @@ impl Composition {
         self.parts.iter().map(|(id, parts)| parts.over(sum).map(|share| (id.clone(), share))).collect()
     }
 
+    /// The share of the loose volume that ingredients of some property make.
+    pub fn share_of(&self, property: impl Fn(&Ingredient) -> bool) -> f64 {
+        let some = self.parts.iter().filter(|(id, _)| property(id));
+        some.map(|(_, parts)| parts.to_f64()).sum::<f64>()
+            / self.parts.iter().map(|(_, parts)| parts.to_f64()).sum::<f64>()
+    }
+
     /// The mesh in whole nanometres: finer than it is written into a file.
     pub fn mesh_nm(&self) -> Option<u64> {
         self.sieve.map(|mesh| whole((mesh.get::<millimetre>() * 1e6).round()))
@@ -55,14 +62,10 @@ impl Composition {
     /// What a dose comes to in a litre of the finished mix, of which so much is kept on blending; `None` where it is measured
     /// by the spoon, of which no weight is known.
     pub fn grams_per_litre(&self, dose: &Dose, kept: f64) -> Option<f64> {
-        let all: f64 = self.parts.iter().map(|(_, parts)| parts.to_f64()).sum();
-        let loose = |id: &Handle<Ingredient>| {
-            self.parts.iter().filter(|(part, _)| part == id).map(|(_, parts)| parts.to_f64()).sum::<f64>() / all
-        };
         let litres = match &dose.basis {
             Basis::Finished => 1.0,
             Basis::Loose => 1.0 / kept,
-            Basis::Of(id) => loose(id) / kept,
+            Basis::Of(id) => self.share_of(|part| part.name == id.name) / kept,
         };
         dose.rate.spoon().is_none().then(|| dose.rate.per_litre() * litres)
     }

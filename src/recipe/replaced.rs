@@ -49,8 +49,8 @@ impl Replacement<'_> {
         };
         let doses = recipe.get("doses").and_then(map).unwrap_or_default();
         let (kept, gone): (Vec<&Entry<'_>>, Vec<_>) = doses.iter().partition(still_applies);
-        let limes: Vec<Dose> = kept.iter().filter_map(|(name, value)| self.dose(name, value)).collect();
-        let limes: Vec<Dose> = limes.into_iter().filter(|dose| dose.ingredient.is(Role::Lime)).collect();
+        let limes = kept.iter().filter_map(|(name, value)| self.dose(name, value));
+        let limes: Vec<Dose> = limes.filter(|dose| dose.ingredient.is(Role::Lime)).collect();
         let relimed = self.relimed(&limes, recipe.get("ph").is_some()).unwrap_or_default();
         let kept = kept.into_iter().map(|(name, value)| {
             let id = self.find(name);

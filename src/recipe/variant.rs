@@ -426,8 +426,7 @@ impl Mix {
             match &dose.basis {
                 Basis::Of(base) if !self.parts.iter().any(|(part, _)| part == base) => {
                     let is_lime = dose.ingredient.is(Role::Lime) && base.is_raw_peat();
-                    let limed =
-                        self.parts.iter().find(|(part, _)| is_lime && part.is(Role::Peat) && !part.is_raw_peat());
+                    let limed = self.parts.iter().find(|(part, _)| is_lime && part.is_limed_peat());
                     let why = limed.map_or_else(|| Why::NoneOf(base.clone()), |(part, _)| Why::Limed(part.clone()));
                     self.leave_out_dose(dose, why);
                 }

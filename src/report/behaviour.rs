@@ -282,8 +282,8 @@ impl MixInTrays<'_> {
             "ph": of.ph.ok(),
             "ph_why": of.ph.err().map(|why| why.to_string()),
             "lime_for_ph": self.wanted_ph.map(|ph| {
-                let (lime, why) = (of.lime_for(ph).ok(), of.lime_for(ph).err().map(|why| why.to_string()));
-                json!({"ph": ph, "g_per_l_of_peat": lime, "why": why})
+                let lime = of.lime_for(ph);
+                json!({"ph": ph, "g_per_l_of_peat": lime.ok(), "why": lime.err().map(|why| why.to_string())})
             }),
             "ec_ms_cm": of.ec_ms_cm.as_ref().ok(),
             "ec_why": of.ec_ms_cm.as_ref().err().map(ToString::to_string),

@@ -103,13 +103,6 @@ impl Batch {
     pub fn sieved_for_tops(&self) -> Option<Volume> {
         self.tops.iter().try_fold(in_litres(0.0), |sum, top| top.volume.map(|volume| sum + volume))
     }
-
-    /// The share of its loose volume that ingredients of some property make.
-    pub fn share_of(&self, property: impl Fn(&Ingredient) -> bool) -> f64 {
-        let parts = &self.composition.parts;
-        let some = parts.iter().filter(|(id, _)| property(id));
-        some.map(|(_, parts)| parts.to_f64()).sum::<f64>() / parts.iter().map(|(_, parts)| parts.to_f64()).sum::<f64>()
-    }
 }
 
 /// One part of a batch.

@@ -367,12 +367,11 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
             format!("begin to harden off {of}: out by day, in by night"),
             format!("{days} days before planting out{PRACTICE}"),
         ),
-        Deed::PlantOut { weeks, tender, frost, late } => {
+        Deed::PlantOut { weeks, tender, frost, .. } => {
             let waits = if tender { format!("; {}", not_before(frost)) } else { String::new() };
             let why = match weeks {
                 Some(weeks) => {
-                    let is_late = frost.is_none() && late > 7 * (weeks.1 - weeks.0);
-                    let hardened = if is_late { ", and later, since not hardened before" } else { "" };
+                    let hardened = if deed.is_past_its_weeks() { ", and later, since not hardened before" } else { "" };
                     format!("{} from sowing, by the crop table{hardened}", span(weeks, "week", "weeks"))
                 }
                 None => "the day that was planned".to_owned(),
