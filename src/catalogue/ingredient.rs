@@ -185,8 +185,7 @@ impl Ingredient {
         reading: &Reading<'_>,
     ) -> Option<Self> {
         let Reading { origin, problems, .. } = *reading;
-        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| Self::table().stated(&base.name));
-        let under = base.map(stated).unwrap_or_default();
+        let under = base.map(Self::as_stated).unwrap_or_default();
         let mut fields = Fields::new(node, "an ingredient", problems)?;
         let except: Vec<&str> = ["also", "from"].into_iter().chain(Physical::displaced(&fields)).collect();
         let own_density = origin == Origin::Own && states_weight(&fields);
@@ -237,6 +236,11 @@ impl Ingredient {
         let moist_at = (base.is_none() || fields.states("moist_density")).then(|| fields.place("moist_density"));
         fields.finish()?;
         ingredient.check_moist(moist_at, problems)
+    }
+
+    /// What its entry states, for a later one that is laid over it.
+    fn as_stated(&self) -> Stated {
+        self.stated.clone().unwrap_or_else(|| Self::table().stated(&self.name))
     }
 
     /// Material that is lighter moist than dry is a fault where its moist density is stated;
