@@ -47,7 +47,7 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let problems = Problems::new(Arc::clone(&source));
     let node = parse(&source.text, &problems);
     let made = choices.iter().map(|Swap { takes, .. }| {
-        let replacement = Replacement { mix: &mix, without: &without, takes, catalogue, lime_g_per_l: None };
+        let replacement = Replacement { recipe, mix: &mix, without: &without, takes, catalogue, lime_g_per_l: None };
         let of = |lime_g_per_l| {
             make(&Replacement { lime_g_per_l, ..replacement }, node.as_ref(), &recipe.name, &requested.loaded)
         };

@@ -88,6 +88,12 @@ impl Change {
         Some(change)
     }
 
+    /// Whether it says something of an ingredient.
+    pub(super) fn names(&self, id: &Handle<Ingredient>) -> bool {
+        let amounts = self.add.iter().chain(&self.set).map(|(id, _)| id);
+        amounts.chain(&self.drop).chain(&self.instead).any(|named| named == id)
+    }
+
     fn is_empty(&self) -> bool {
         self.drop.is_empty()
             && self.add.is_empty()

@@ -1,18 +1,20 @@
 //! The text of a recipe in which other parts stand in the place of one.
 
-use super::part::parts;
-use super::{Basis, Composition, Dose, dose};
-use crate::catalogue::{Catalogue, Handle, Ingredient, Role, UsedAs};
+use super::{Basis, Change, Composition, Dose, PartsOrDose, Recipe, dose};
+use crate::catalogue::{Catalogue, Handle, Ingredient, Role};
 use crate::diagnostic::{Problems, SourceText};
 use crate::exact::Fraction;
 use crate::source::{LONGEST_NAME, Node, Value, flow, list};
 use crate::units::plain;
 use std::borrow::Cow;
+use std::cmp::Ordering;
 
 /// What stands in the place of a part.
 #[derive(Clone, Copy, Debug)]
 pub struct Replacement<'r> {
-    /// The mix before.
+    /// The recipe before.
+    pub recipe: &'r Recipe,
+    /// Its mix.
     pub mix: &'r Composition,
     /// The part that is left out.
     pub without: &'r Handle<Ingredient>,
@@ -25,6 +27,16 @@ pub struct Replacement<'r> {
 }
 
 type Entry<'t> = (Node<'t>, Node<'t>);
+type Parts = Vec<(Handle<Ingredient>, Fraction)>;
+
+/// What a change says of parts.
+#[derive(Default)]
+struct Anew<'t> {
+    is_as_it_was: bool,
+    drop: Vec<Node<'t>>,
+    add: Vec<Entry<'t>>,
+    set: Vec<Entry<'t>>,
+}
 
 /// Lime in grams for a litre of raw peat, least and most, with so much of the loose volume castings and compost, which raise
 /// the pH too: 3 to 4 (UC Davis, read), 2 beside them (by a fit to a trial, from a tenth on: a judgement).
@@ -60,7 +72,8 @@ impl Replacement<'_> {
         let kept: Vec<Entry<'_>> = kept.collect();
         let gone: Vec<_> = gone.iter().filter_map(|(name, _)| self.find(name)).collect();
         let changes = recipe.get("changes").map(list).unwrap_or_default();
-        let changes = changes.iter().map(|change| self.change(change, &gone, &relimed)).collect::<Option<Vec<_>>>()?;
+        let changes = self.recipe.changes.iter().zip(changes);
+        let changes = changes.map(|change| self.change(change, &gone, &relimed)).collect::<Option<Vec<_>>>()?;
         let changes: Vec<_> =
             changes.into_iter().filter(|change| map(change).is_some_and(|keys| keys.len() > 1)).collect();
         let entries = map(recipe)?.iter().filter_map(|(key, value)| {
@@ -144,109 +157,103 @@ impl Replacement<'_> {
         Some(vec![(name, amount)])
     }
 
-    /// What has the place of the part in a change, too: castings and compost of castings or compost alone, since they are there
-    /// for their food, or not there for their salts.
-    fn heirs(&self) -> impl Iterator<Item = &(Handle<Ingredient>, Fraction)> {
-        self.takes.iter().filter(|(id, _)| id.rich == self.without.rich)
+    /// Parts with what has the place of one among them. Of more than there were in the mix castings and compost stand for
+    /// castings and compost alone: those are there for their food, or not there for their salts.
+    fn replaced(&self, mut parts: Parts) -> Option<Parts> {
+        let before = self.before(self.without)?;
+        let wanted = amount(&parts, self.without);
+        parts.retain(|(id, _)| id != self.without);
+        for (id, share) in self.takes {
+            let wanted = if id.rich == self.without.rich { wanted } else { wanted.min(before) };
+            let more = wanted.times(*share)?.over(before)?;
+            match parts.iter_mut().find(|(part, _)| part == id) {
+                Some((_, parts)) => *parts = parts.plus(more)?,
+                None => parts.push((id.clone(), more)),
+            }
+        }
+        parts.retain(|(_, parts)| !parts.is_zero());
+        Some(parts)
     }
 
-    /// A change, in which what has the place of a part is meant where that was, and nothing is said of doses that are gone. A
-    /// plain rate of lime that is written anew stays on what it was for.
+    /// Parts in the same proportions, with as much of a part with choices as the new mix has: who uses another choice has its
+    /// number then, too.
+    fn scaled(&self, new: &Parts, parts: &Parts) -> Option<Parts> {
+        let choices = self.recipe.parts.iter().filter(|part| part.choices.len() > 1).flat_map(|part| &part.choices);
+        let mut numbers = choices.map(|id| [amount(new, id), amount(parts, id)]);
+        let [wanted, has] =
+            numbers.find(|both| both.iter().all(|parts| !parts.is_zero())).unwrap_or([Fraction::ONE; 2]);
+        parts.iter().map(|(id, parts)| Some((id.clone(), parts.times(wanted)?.over(has)?))).collect()
+    }
+
+    /// What a change says of parts, in words of its own where those no longer come to the mix that they came to.
+    fn anew<'t>(&self, change: &Change) -> Option<Anew<'t>> {
+        let new = self.replaced(self.mix.parts.clone())?;
+        let wanted = self.replaced(change.of_parts(&self.mix.parts)?)?;
+        let as_it_is = change.of_parts(&new)?;
+        let is_there = |(id, parts): &(Handle<Ingredient>, Fraction)| amount(&as_it_is, id) == *parts;
+        if !change.names(self.without) && as_it_is.len() == wanted.len() && wanted.iter().all(is_there) {
+            return Some(Anew { is_as_it_was: true, ..Anew::default() });
+        }
+        let wanted = self.scaled(&new, &wanted)?;
+        let mut anew = Anew::default();
+        let others = wanted.iter().filter(|(id, _)| amount(&new, id).is_zero());
+        for (id, _) in new.iter().chain(others) {
+            let [had, has] = [&new, &wanted].map(|parts| amount(parts, id));
+            match has.cmp(&had) {
+                Ordering::Equal => {}
+                Ordering::Less if has.is_zero() => anew.drop.push(text(&id.name)),
+                Ordering::Less => anew.set.push((text(&id.name), text(&has.to_string()))),
+                Ordering::Greater => anew.add.push((text(&id.name), text(&has.minus(had)?.to_string()))),
+            }
+        }
+        Some(anew)
+    }
+
+    /// A change that comes to the same mix as before with what has the place of the part, and says nothing of doses that are
+    /// gone. A plain rate of lime that is written anew stays on what it was for.
     fn change<'t>(
         &self,
-        change: &'t Node<'t>,
+        (change, node): (&Change, &'t Node<'t>),
         gone: &[Handle<Ingredient>],
         relimed: &[(Dose, Node<'t>)],
     ) -> Option<Node<'t>> {
-        let dropped = change.get("drop").map(list).unwrap_or_default().iter();
-        // What is in the mix anyway stays there.
-        let dropped = dropped.flat_map(|node| match self.find(node) {
-            Some(id) if id == *self.without => {
-                let new = self.heirs().filter(|(id, _)| self.before(id).is_none());
-                new.map(|(id, _)| text(&id.name)).collect()
-            }
-            Some(id) if gone.contains(&id) => Vec::new(),
-            _ => vec![node.clone()],
-        });
-        let dropped: Vec<Node<'t>> = dropped.collect();
-        // What made up for it is wanted no more.
-        let names_it = |node: &Node<'_>| self.find(node).as_ref() == Some(self.without);
-        let makes_up = dropped.is_empty() && change.get("drop").is_some_and(|drop| list(drop).iter().any(names_it));
-        let is_dropped = |id: &Handle<Ingredient>| dropped.iter().any(|node| self.find(node).as_ref() == Some(id));
-        let mut keys = Vec::new();
-        for (key, value) in map(change)? {
-            let carrier = self.find(value).filter(|_| key.text() == Some("instead"));
-            let value = match key.text()? {
-                "drop" => Node::of(Value::List(dropped.clone())),
-                "add" if makes_up => {
-                    let doses = map(value)?.iter().filter(|(name, _)| !self.is_bulk(name));
-                    Node::of(Value::Map(doses.cloned().collect()))
-                }
-                "add" | "set" => {
-                    let amounts = self.amounts(map(value)?, key.text() == Some("set"), gone)?;
-                    let amounts = amounts.into_iter().map(|(name, amount)| {
-                        let on = |(dose, _): &&(Dose, Node<'_>)| self.find(&name).as_ref() == Some(&dose.ingredient);
-                        let dose = relimed.iter().find(on).filter(|_| key.text() == Some("set"));
-                        let amount = dose.and_then(|(dose, _)| on_its_basis(dose, &amount)).unwrap_or(amount);
-                        (name, amount)
-                    });
-                    Node::of(Value::Map(amounts.collect()))
-                }
-                "instead" if carrier.is_some_and(|id| id == *self.without) => {
-                    let other = self.takes.iter().find(|(id, _)| !is_dropped(id));
-                    other.map_or_else(|| Node::of(Value::Null), |(id, _)| text(&id.name))
-                }
-                "instead" if dropped.is_empty() => Node::of(Value::Null),
-                _ => value.clone(),
-            };
-            let says = match &value.value {
-                Value::Null => false,
-                Value::List(list) => !list.is_empty(),
-                Value::Map(map) => !map.is_empty(),
-                Value::Text(_) => true,
-            };
-            keys.extend(says.then(|| (key.clone(), value)));
-        }
-        Some(Node::of(Value::Map(keys)))
-    }
-
-    /// The amounts that a change adds or sets: those of the part in the shares in which it is replaced.
-    fn amounts<'t>(&self, amounts: &[Entry<'t>], set: bool, gone: &[Handle<Ingredient>]) -> Option<Vec<Entry<'t>>> {
-        let missing = self.before(self.without)?;
-        let is_stated = |id: &Handle<Ingredient>| amounts.iter().any(|(name, _)| self.find(name).as_ref() == Some(id));
-        let instead = |(id, share): &(Handle<Ingredient>, Fraction), wanted: Fraction| {
-            let there = self.before(id).filter(|_| set && !is_stated(id)).unwrap_or(Fraction::ZERO);
-            Some((text(&id.name), text(&there.plus(wanted.times(*share)?.over(missing)?)?.to_string())))
+        let Anew { is_as_it_was, mut drop, add, set } = self.anew(change)?;
+        let amounts = |key, read: &[(Handle<Ingredient>, PartsOrDose)], anew: Vec<Entry<'t>>| {
+            let written = node.get(key).and_then(map).unwrap_or_default().iter().zip(read);
+            let written = written.filter(|(_, (id, amount))| match amount {
+                PartsOrDose::Parts(_) => is_as_it_was,
+                PartsOrDose::Dose(..) => !gone.contains(id),
+            });
+            let written = written.map(|((name, amount), (id, _))| {
+                let dose = relimed.iter().find(|(dose, _)| key == "set" && dose.ingredient == *id);
+                (name.clone(), dose.and_then(|(dose, _)| on_its_basis(dose, amount)).unwrap_or_else(|| amount.clone()))
+            });
+            Node::of(Value::Map(written.chain(anew).collect()))
         };
-        let mut new: Vec<Entry<'t>> = Vec::new();
-        for (name, amount) in amounts {
-            let each = match (self.find(name), amount.text().and_then(|text| parts(text).ok())) {
-                (Some(id), _) if gone.contains(&id) => Vec::new(),
-                (Some(id), Some((wanted, _))) if id == *self.without => {
-                    self.heirs().map(|take| instead(take, wanted)).collect::<Option<_>>()?
-                }
-                _ => vec![(name.clone(), amount.clone())],
-            };
-            for (name, amount) in each {
-                match new.iter_mut().find(|(known, _)| self.find(known) == self.find(&name)) {
-                    Some((_, known)) => {
-                        let both = [known.text()?, amount.text()?].map(|text| parts(text).ok());
-                        *known = text(&both[0]?.0.plus(both[1]?.0)?.to_string());
-                    }
-                    None => new.push((name, amount)),
-                }
-            }
-        }
-        Some(new)
+        let dropped = node.get("drop").map(list).unwrap_or_default().iter().zip(&change.drop);
+        let is_left = |id| !gone.contains(id) && (is_as_it_was || self.before(id).is_none());
+        drop.extend(dropped.filter(|(_, id)| is_left(id)).map(|(node, _)| node.clone()));
+        let instead = node.get("instead").filter(|_| is_as_it_was && !drop.is_empty()).cloned();
+        let mut keys = vec![(text("for"), node.get("for")?.clone()), (text("drop"), Node::of(Value::List(drop)))];
+        keys.extend(instead.map(|node| (text("instead"), node)));
+        keys.extend(
+            [("add", &change.add, add), ("set", &change.set, set)]
+                .map(|(key, read, anew)| (text(key), amounts(key, read, anew))),
+        );
+        let rest = |(key, _): &&Entry<'t>| !["for", "drop", "instead", "add", "set"].map(Some).contains(&key.text());
+        keys.extend(map(node)?.iter().filter(rest).cloned());
+        keys.retain(|(_, value)| match &value.value {
+            Value::Null => false,
+            Value::List(list) => !list.is_empty(),
+            Value::Map(map) => !map.is_empty(),
+            Value::Text(_) => true,
+        });
+        Some(Node::of(Value::Map(keys)))
     }
 
     /// How many parts there are of an ingredient in the mix before.
     fn before(&self, id: &Handle<Ingredient>) -> Option<Fraction> {
-        self.mix.parts.iter().find(|(part, _)| part == id).map(|(_, parts)| *parts)
-    }
-
-    fn is_bulk(&self, name: &Node<'_>) -> bool {
-        self.find(name).is_some_and(|id| id.kind != Some(UsedAs::Dose))
+        Some(amount(&self.mix.parts, id)).filter(|parts| !parts.is_zero())
     }
 
     fn find(&self, name: &Node<'_>) -> Option<Handle<Ingredient>> {
@@ -256,6 +263,11 @@ impl Replacement<'_> {
     fn choices(&self, names: &str) -> Vec<Handle<Ingredient>> {
         names.split(" or ").filter_map(|name| self.catalogue.ingredients.find(name.trim())).collect()
     }
+}
+
+/// How many parts there are of an ingredient.
+fn amount(parts: &[(Handle<Ingredient>, Fraction)], id: &Handle<Ingredient>) -> Fraction {
+    parts.iter().find(|(part, _)| part == id).map_or(Fraction::ZERO, |(_, parts)| *parts)
 }
 
 fn map<'n, 't>(node: &'n Node<'t>) -> Option<&'n [Entry<'t>]> {

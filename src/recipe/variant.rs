@@ -226,6 +226,18 @@ impl Recipe {
     }
 }
 
+impl Change {
+    /// Parts after it; `None` if they have too many digits.
+    pub(super) fn of_parts(
+        &self,
+        parts: &[(Handle<Ingredient>, Fraction)],
+    ) -> Option<Vec<(Handle<Ingredient>, Fraction)>> {
+        let total = Fraction::ONE;
+        let mut mix = Mix { total, parts: parts.to_vec(), doses: Vec::new(), left_out: Vec::new() };
+        mix.apply(self).ok().map(|()| mix.parts)
+    }
+}
+
 impl MixFor<'_> {
     /// Why the mix goes without an ingredient; `None` for one that belongs in it.
     fn goes_without(&self, ingredient: &Ingredient) -> Option<Why> {
