@@ -69,13 +69,16 @@ impl Replacement<'_> {
             let new = relimed.iter().find(|(dose, _)| id.as_ref() == Some(&dose.ingredient));
             (name.clone(), new.map_or_else(|| value.clone(), |(_, new)| new.clone()))
         });
-        let kept: Vec<Entry<'_>> = kept.collect();
+        let new_lime = limes.is_empty().then_some(&relimed).into_iter().flatten();
+        let new_lime = new_lime.map(|(dose, rate)| (text(&dose.ingredient.name), rate.clone()));
+        let kept: Vec<Entry<'_>> = kept.chain(new_lime).collect();
         let gone: Vec<_> = gone.iter().filter_map(|(name, _)| self.find(name)).collect();
         let changes = recipe.get("changes").map(list).unwrap_or_default();
         let changes = self.recipe.changes.iter().zip(changes);
         let changes = changes.map(|change| self.change(change, &gone, &relimed)).collect::<Option<Vec<_>>>()?;
         let changes: Vec<_> =
             changes.into_iter().filter(|change| map(change).is_some_and(|keys| keys.len() > 1)).collect();
+        let doses = Node::of(Value::Map(kept));
         let entries = map(recipe)?.iter().filter_map(|(key, value)| {
             let value = match key.text()? {
                 "recipe" => {
@@ -84,8 +87,10 @@ impl Replacement<'_> {
                     text(&(value.text()?.chars().take(room).collect::<String>() + &without))
                 }
                 "source" => return None,
-                "parts" => Node::of(Value::Map(new.clone())),
-                "doses" => Node::of(Value::Map(Vec::clone(&kept))),
+                "parts" => {
+                    return Some(written("parts", &Node::of(Value::Map(new.clone()))) + &written("doses", &doses));
+                }
+                "doses" => return None,
                 "changes" => Node::of(Value::List(changes.clone())),
                 _ => value.clone(),
             };
@@ -96,12 +101,21 @@ impl Replacement<'_> {
 
     /// The doses of lime as they are written anew, by weight, where all of them together are for another pH, or where castings
     /// and compost are gone, or are new, or there is less or more raw peat than they were for: then no less, or no more, than
-    /// is usual for that.
+    /// is usual for that. Where there is none, the lime for its pH.
     fn relimed<'t>(&self, limes: &[Dose], states_ph: bool) -> Option<Vec<(Dose, Node<'t>)>> {
         let before: Vec<_> = self.mix.parts.iter().map(|(id, parts)| (id, parts.to_f64())).collect();
         let left = before.iter().copied().filter(|(id, _)| *id != self.without);
         let after: Vec<_> = left.chain(self.takes.iter().map(|(id, parts)| (id, parts.to_f64()))).collect();
         let (peat, _) = after.iter().find(|(id, _)| id.is_raw_peat())?;
+        let on_peat = |grams: f64| {
+            let rate = (text("rate"), text(&format!("{} g/L", plain(grams, 2))));
+            Node::of(Value::Map(vec![rate, (text("of"), text(&peat.name))]))
+        };
+        if limes.is_empty() {
+            let lime = self.catalogue.ingredients.first("role: lime", |id| id.is(Role::Lime))?;
+            let written = on_peat(self.lime_g_per_l?);
+            return Some(vec![(self.dose(&text(&lime.name), &written)?, written)]);
+        }
         let kept = self.mix.yield_.to_f64();
         let share = |parts: &[(&Handle<Ingredient>, f64)], is_one: fn(&Ingredient) -> bool| {
             let some = parts.iter().filter(|(id, _)| is_one(id)).map(|(_, parts)| parts).sum::<f64>();
@@ -121,11 +135,7 @@ impl Replacement<'_> {
         let is_much = has > most && (most < most_before || has > had);
         let usual = (!states_ph && (is_short || is_much)).then(|| f64::midpoint(least, most));
         let factor = self.lime_g_per_l.or(usual)? / has;
-        let written = |dose: &Dose| {
-            let grams = format!("{} g/L", plain(of_peat(dose, &after)? * factor, 2));
-            let of = [(text("rate"), text(&grams)), (text("of"), text(&peat.name))];
-            Some((dose.clone(), Node::of(Value::Map(of.to_vec()))))
-        };
+        let written = |dose: &Dose| Some((dose.clone(), on_peat(of_peat(dose, &after)? * factor)));
         limes.iter().map(written).collect()
     }
 

@@ -210,7 +210,7 @@ fn off_ph(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units: U
     let of = &mix.behaviour;
     let shown = |ph: [f64; 2]| ranged(&ph, |ph| plain(ph, 1));
     let lime = |ph: f64| {
-        let words = |lime| format!("for {} lime in place of its own, {}", plain(ph, 1), lime_words(&lime, units));
+        let words = |lime| format!("for {} lime in all: {}", plain(ph, 1), lime_words(&lime, units));
         of.lime_for(ph).map_or_else(|_| "look to its lime".to_owned(), words)
     };
     if let Some(wanted) = mix.wanted_ph {
@@ -236,7 +236,10 @@ fn lime_anew(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units
         });
         Some(and(each)).filter(|limes| !limes.is_empty())
     };
-    let (new, old) = dosed(mix).zip(dosed(before)).filter(|(new, old)| new != old)?;
+    let old = dosed(before);
+    let new = dosed(mix).filter(|new| old.as_ref() != Some(new))?;
+    let none = mix.wanted_ph.map(|_| "where it took none".to_owned());
+    let not = old.map(|old| format!("not {old}")).or(none)?;
     let [of_new, of_old] = [mix, before].map(|mix| usual_lime_g_per_l(mix.behaviour.rich()));
     let [peat_new, peat_old] = [mix, before].map(|mix| mix.behaviour.raw_peat());
     let why = match mix.wanted_ph {
@@ -247,7 +250,7 @@ fn lime_anew(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units
         None if mix.behaviour.rich() > 0.0 => "so few castings or compost hardly raise the pH".to_owned(),
         None => "no castings or compost raise the pH now".to_owned(),
     };
-    Some(remark!("lime-anew", "Choice {number} takes {new}, not {old}: {why}."))
+    Some(remark!("lime-anew", "Choice {number} takes {new}, {not}: {why}."))
 }
 
 impl Report for SwapReport<'_> {
