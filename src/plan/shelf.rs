@@ -15,8 +15,8 @@ use std::collections::{BTreeMap, BTreeSet};
 pub struct Shelf {
     /// What it may carry, in kilograms.
     pub load_kg: f64,
-    /// What it carries when it is full, as far as the weights are known.
-    pub kg: Spread,
+    /// What it carries when it is full, in kilograms, as far as the weights are known; `None` where none is.
+    pub kg: Option<Spread>,
     /// The trays of which no weight is known.
     pub unknown: BTreeSet<Handle<Tray>>,
     /// How many of these trays it may carry at the most that they weigh, the heaviest first.
@@ -43,12 +43,13 @@ impl Shelf {
             return None;
         }
         known.sort_by(|([.., one], _), ([.., other], _)| other.total_cmp(one));
-        let mut shelf = Self { load_kg, kg: [0.0; 3], unknown, holds: 0 };
+        let kg = (!known.is_empty()).then_some([0.0; 3]);
+        let mut shelf = Self { load_kg, kg, unknown, holds: 0 };
         let (mut room, mut left) = (rack.across, Some(load_kg));
         for (kg, count) in known {
             let here = count.min(room);
             room -= here;
-            shelf.kg = [0, 1, 2].map(|end| shelf.kg[end] + kg[end] * here as f64);
+            shelf.kg = shelf.kg.map(|all| [0, 1, 2].map(|end| all[end] + kg[end] * here as f64));
             // Litres or kilograms alike.
             let held = left.map(|left| here.min(fits(in_litres(left), in_litres(kg[2])).unwrap_or(here)));
             shelf.holds += held.unwrap_or_default();
@@ -59,7 +60,7 @@ impl Shelf {
 
     /// Whether it may carry less than it would, at the most that the trays weigh.
     pub fn is_heavy(&self) -> bool {
-        self.kg[2] > self.load_kg
+        self.kg.is_some_and(|[.., most]| most > self.load_kg)
     }
 }
 

@@ -3,7 +3,7 @@
 use super::document::{Block, Document, Table};
 use super::picture::{Drawn, Picture, Share};
 use super::remark::{on, remark, texts};
-use super::words::{and, basis_words, keys, parts_words, tray_name, whole_percent};
+use super::words::{and, basis_words, keys, parts_words, short_date, tray_name, whole_percent};
 use super::{Format, Remark, Report, Style, csv};
 use crate::behaviour::{
     Behaviour, ENOUGH_AIR, InTray, LOW_MS_CM, MOST_RICH, NoCell, NoSalinity, Remedy, VERY_RICH, Verdict, WANTED_PH,
@@ -15,6 +15,7 @@ use crate::plan::Shelf;
 use crate::recipe::{Composition, Recipe};
 use crate::units::customary::{DOSE, GRAM_PER_LITRE, KILOGRAM, MILLIMETRE};
 use crate::units::{Unit, UnitSystem, plain, quarters};
+use jiff::civil::Date;
 use serde_json::{Map, Value, json};
 
 /// Mixes of recipes in trays, side by side.
@@ -102,15 +103,19 @@ pub(super) fn lime_words(lime: &Spread, units: UnitSystem) -> String {
     }
 }
 
-/// A shelf that may carry less than it would, or of which that is not known.
-pub(super) fn heavy_shelf(shelf: &Shelf, units: UnitSystem) -> Option<Remark> {
+/// A shelf that may carry less than it would, on some day, or of which that is not known.
+pub(super) fn heavy_shelf(shelf: &Shelf, on: Option<Date>, units: UnitSystem) -> Option<Remark> {
     let bears = match shelf.holds {
         0 => "to be safe put none of them on it".to_owned(),
         most => format!("to be safe put at most {most} of them on one"),
     };
-    let (kg, load) = (in_unit(&shelf.kg, 0, KILOGRAM, units), in_unit(&[shelf.load_kg], 1, KILOGRAM, units));
-    let heavy = shelf.is_heavy().then(|| {
-        format!("A shelf full of the heaviest trays, watered, carries {kg} (computed), and may carry {load}: {bears}.")
+    let load = in_unit(&[shelf.load_kg], 1, KILOGRAM, units);
+    let heavy = shelf.kg.filter(|_| shelf.is_heavy()).map(|kg| {
+        let kg = in_unit(&kg, 0, KILOGRAM, units);
+        let on = on.map(|on| format!("On {}: ", short_date(on))).unwrap_or_default();
+        format!(
+            "{on}A shelf full of the heaviest trays, watered, carries {kg} (computed), and may carry {load}: {bears}."
+        )
     });
     let unknown = (!shelf.unknown.is_empty()).then(|| {
         let trays = and(shelf.unknown.iter().map(|tray| tray_name(tray, units)));

@@ -34,7 +34,7 @@ pub struct SeasonPlan {
     pub limits: Limits,
     /// The rack from the week of today on.
     pub rack: Vec<RackWeek>,
-    /// The heaviest shelf of all days, and the first of these.
+    /// The heaviest shelf of all days, the first of these, with what on any day is of unknown weight.
     pub shelf: Option<(Date, Shelf)>,
     /// The most trays that are hardened on one day, when they take no place on the rack: the Monday before it, and their
     /// number.
@@ -186,7 +186,8 @@ impl SeasonPlan {
     }
 }
 
-/// The heaviest shelf, on a day on which something is filled: then most is on the rack, and pots stand close.
+/// The heaviest shelf, on a day on which something is filled: then most is on the rack, and pots stand close; with all that is
+/// of unknown weight.
 fn heaviest_shelf(
     season: &Season,
     groups: &[Group],
@@ -208,8 +209,12 @@ fn heaviest_shelf(
         });
         Some((on, Shelf::of(rack, trays.filter(|(.., places)| *places > 0))?))
     });
-    let weighs = |shelf: &Shelf| (shelf.kg[2], shelf.unknown.len());
-    shelves.reduce(|one, other| if weighs(&other.1) > weighs(&one.1) { other } else { one })
+    let weighs = |(_, shelf): &(Date, Shelf)| shelf.kg.map(|[.., most]| most);
+    shelves.reduce(|one, other| {
+        let (mut heavier, lighter) = if weighs(&other) > weighs(&one) { (other, one) } else { (one, other) };
+        heavier.1.unknown.extend(lighter.1.unknown);
+        heavier
+    })
 }
 
 fn unstated(days: &[SownDay]) -> Vec<Unstated> {

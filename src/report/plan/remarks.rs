@@ -43,7 +43,7 @@ impl PlanReport<'_> {
         let warnings = self.plan.warnings.iter();
         let warnings = warnings.map(|warning| Remark::new(warning.code(), self.warning(warning, units)));
         let findings = self.findings(units).into_iter().filter(|found| WARNED_OF.contains(&found.code));
-        let shelf = self.plan.shelf(self.week).and_then(|shelf| heavy_shelf(&shelf, units));
+        let shelf = self.plan.shelf(self.week).and_then(|shelf| heavy_shelf(&shelf, None, units));
         let warnings = warnings.chain(findings).chain(shelf);
         warnings.chain(buying::cautions(&self.plan.purchases)).collect()
     }

@@ -116,7 +116,7 @@ impl Serialize for PlanReport<'_> {
             map.serialize_entry("trial", &pairs_json(pairs, pairs.batches.map(|batch| self.batch_name(batch))))?;
         }
         map.serialize_entry("rack", &plan.rack)?;
-        map.serialize_entry("shelf_kg", &plan.shelf(self.week).map(|shelf| shelf.kg))?;
+        map.serialize_entry("shelf_kg", &plan.shelf(self.week).and_then(|shelf| shelf.kg))?;
         map.serialize_entry("mixing", &self.mixing_json())?;
         map.serialize_entry("purchases", &buying::purchases_json(&plan.purchases))?;
         map.serialize_entry("soak", &soak)?;

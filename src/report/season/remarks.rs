@@ -68,8 +68,7 @@ impl SeasonReport<'_> {
         };
         over("rack-overflow", "places on the rack", |week| week.over);
         over("mats-overflow", "mats", |week| week.mats_over);
-        let shelf = plan.shelf.as_ref().and_then(|(day, shelf)| Some((day, heavy_shelf(shelf, units)?)));
-        cautions.extend(shelf.map(|(day, Remark { code, text })| remark!(code, "On {}: {text}", short_date(*day))));
+        cautions.extend(plan.shelf.as_ref().and_then(|(day, shelf)| heavy_shelf(shelf, Some(*day), units)));
         for day in plan.days.iter().filter(|day| day.over > 0) {
             let (trays, over) = (count(day.trays, "tray is", "trays are"), day.over);
             cautions.push(remark!(

@@ -407,6 +407,7 @@ fn no_tray_is_left_out_of_a_shelf() {
         told(&fluff),
         "A shelf may carry 9 kg, and what a watered tray of 72-cell weighs is not known: weigh one."
     );
+    assert_eq!(fluff["shelf_kg"], Value::Null);
     assert!(
         told(&plan("parts: {loam: 3, fine sand: 1}\n", "cells: 400, tray: 5 cm block")).starts_with("A shelf full")
     );
@@ -443,6 +444,15 @@ fn a_season_tells_of_its_heaviest_shelf() {
     assert_eq!(value["shelf"]["on"], "2027-03-15");
     assert!(of("5 kg", "text").contains("On Mon 15 Mar: A shelf full of the heaviest trays"));
     assert!(!of("45 kg", "text").contains("A shelf full"));
+    // What is of unknown weight is told of, whenever it stands there.
+    let own = "recipe: own\nparts: {peat: 1, fluff: 1}\ningredients: {fluff: {}}\n";
+    let with_own =
+        season("45 kg").replace("crop: leek,", "crop: leek, recipe: own,").replacen("2027-05-01", "2027-03-20", 1);
+    let later = "  - {crop: basil, trays: 2, tray: 50-cell, sow: 2027-03-15, plant_out: 2027-06-01}\n";
+    let words = ["season", "s.yaml", "--today", "2027-01-04"];
+    let told = run(words).file("s.yaml", with_own + later).file("own.yaml", own).result().replace("\n  ", " ");
+    let unknown = "* A shelf may carry 45 kg, and what a watered tray of 72-cell weighs is not known: weigh one.";
+    assert!(told.contains(unknown), "{told}");
 }
 
 /// Every measured figure of every ingredient is shown with how well its source stands behind it, and every figure of a mix
