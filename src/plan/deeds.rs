@@ -46,6 +46,8 @@ pub enum Deed {
     Measure {
         /// They were fed otherwise, for so many weeks.
         weeks_fed: Option<i32>,
+        /// They would have been so many days later.
+        short_days: u32,
     },
     /// Begin to harden off.
     Harden {

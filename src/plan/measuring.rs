@@ -10,6 +10,8 @@ use std::collections::BTreeSet;
 
 /// Weeks of feeding after which plants that are fed otherwise may differ (a judgement).
 const WEEKS_FED: i32 = 2;
+/// How much earlier plants are measured at the most where nobody is there on their day.
+const EARLIER_DAYS: i64 = 14;
 
 /// The day of a trial, in days from the time to mix.
 pub(super) struct Measuring {
@@ -19,6 +21,8 @@ pub(super) struct Measuring {
     day: i64,
     /// They are fed otherwise, for so many weeks by then.
     weeks_fed: Option<i32>,
+    /// So many days later they would be.
+    short_days: u32,
 }
 
 impl Measuring {
@@ -38,20 +42,23 @@ impl Measuring {
         let hardened = of.iter().filter_map(|sown| hardened(&sown.out(mix, week.standing.frost))).max();
         let first = |sown: &SownCrop| first_feed(&sown.crop, sown.fed_mix, false).map(|(day, _)| when_there(day));
         let fed = of.iter().filter_map(first).max().filter(|_| trial.compare == Compared::Feed);
-        let fed = fed.map(|day| day + 7 * i64::from(WEEKS_FED));
+        let fed = fed.map(|day| when_there(day + 7 * i64::from(WEEKS_FED)));
         let leaves = of.iter().filter_map(|sown| sown.leaves.or(sown.plant_out)).min();
         let leaves = leaves.map(|day| i64::from((day - mix).get_days()));
         let day = match (hardened.max(fed), leaves) {
             (Some(day), Some(leaves)) => day.min(leaves),
             (day, leaves) => day.or(leaves)?,
         };
+        let first = fed.filter(|fed| *fed <= day).unwrap_or(day - EARLIER_DAYS);
+        let later = Some(when_there(day)).filter(|later| leaves.is_none_or(|leaves| *later <= leaves));
+        let day = (first..=day).rev().find(|day| when_there(*day) == *day).or(later).unwrap_or(day);
         let weeks_fed = fed.filter(|fed| *fed <= day).map(|_| WEEKS_FED);
-        Some(Self { of, day, weeks_fed })
+        Some(Self { of, day, weeks_fed, short_days: fed.map_or(0, |fed| days_of(fed - day)) })
     }
 
     /// The deed on its day.
     pub(super) fn deed(&self) -> (i64, Deed) {
-        (self.day, Deed::Measure { weeks_fed: self.weeks_fed })
+        (self.day, Deed::Measure { weeks_fed: self.weeks_fed, short_days: self.short_days })
     }
 
     /// The crops that are measured.
@@ -65,7 +72,6 @@ impl Measuring {
         if later <= 0 || !self.of.contains(sown) {
             return out;
         }
-        let days_of = |days: i64| u32::try_from(days).unwrap_or(0);
         let stated =
             out.iter().find(|(_, deed)| matches!(deed, Deed::PlantOut { weeks: None, .. })).map(|(day, _)| *day);
         for (on, deed) in &mut out {
@@ -80,6 +86,11 @@ impl Measuring {
         out.retain(|(_, deed)| *deed != Deed::Harden { days: 0 });
         out
     }
+}
+
+/// None where they are negative.
+fn days_of(days: i64) -> u32 {
+    u32::try_from(days).unwrap_or(0)
 }
 
 /// The day on which plants are hardened.

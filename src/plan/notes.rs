@@ -353,7 +353,7 @@ pub(super) fn of_trial(calendar: &[Entry], week: &Week) -> Vec<Warning> {
         of_crop.extend(crops.iter().any(|crop| crop.is_same(&trial.crop)).then_some((at.date(), *deed)));
     }
     let find = |is: fn(&Deed) -> bool| of_crop.iter().find(|(_, deed)| is(deed)).copied();
-    let Some((day, Deed::Measure { weeks_fed })) = find(|deed| matches!(deed, Deed::Measure { .. })) else {
+    let Some((day, Deed::Measure { weeks_fed, short_days })) = find(|deed| matches!(deed, Deed::Measure { .. })) else {
         return Vec::new();
     };
     let shortly_fed = trial.compare == Compared::Feed && weeks_fed.is_none();
@@ -364,7 +364,8 @@ pub(super) fn of_trial(calendar: &[Entry], week: &Week) -> Vec<Warning> {
     };
     // Who states when they leave has hardened them as he wants.
     let is_told = week.sowings.iter().any(|sowing| trial.is_of(sowing) && sowing.leaves.is_some());
-    let from = day.checked_add(Span::new().days(i64::from(wanted))).ok().filter(|_| !is_told);
+    let from = day.checked_add(Span::new().days(i64::from(short_days + wanted))).ok().filter(|_| !is_told);
+    let from = from.map(|from| week.awake.day_from(from));
     let out = match find(|deed| matches!(deed, Deed::PlantOut { .. })) {
         Some((_, Deed::PlantOut { weeks: None, .. })) if left < wanted => {
             from.map(|from| TrialDoubt::ShortlyHardened { left, wanted, from })

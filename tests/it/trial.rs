@@ -120,7 +120,7 @@ fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
     let (before, after) = all.split_once("\nBENCH\n").unwrap();
     assert!(!before.contains("measure the pairs") && after.contains("measure  harden"), "{all}");
     assert!(!kale.contains("up A/B") && !kale.contains("count the cells"), "{kale}");
-    let days = |week: &str| {
+    let day_of = |week: &str| {
         let plan = plan(week);
         let calendar = plan["calendar"].as_array().unwrap().clone();
         let day = |code: &str| {
@@ -133,7 +133,7 @@ fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
     let plain: String =
         trial.lines().filter(|line| !line.starts_with("trial:")).map(|line| line.to_owned() + "\n").collect();
     let ([Some(measured), Some(hardened), Some(out)], [None, Some(before), Some(out_before)]) =
-        (days(&trial), days(&plain))
+        (day_of(&trial), day_of(&plain))
     else {
         panic!()
     };
@@ -148,15 +148,17 @@ fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
     assert_eq!(of_trial(&plain), "");
     assert!(of_trial(&trial).ends_with("by the crop table after 6 weeks at the most: it may outgrow its cells."));
     let stated = |keys: &str| trial.replacen("crop: kale", &format!("crop: kale, {keys}"), 1);
-    let told = |keys: &str| days(&stated(keys)).map(|day| day.map_or_else(String::new, |day| day.to_string()));
+    let told = |keys: &str| day_of(&stated(keys)).map(|day| day.map_or_else(String::new, |day| day.to_string()));
     assert_eq!(told("plant_out: 2027-04-15"), ["2027-04-12", "2027-04-12", "2027-04-15"]);
-    let short = "The trial leaves 3 of 7 days to harden kale: plant out from Mon 19 Apr on, or measure it earlier.";
+    let short = "The trial leaves 3 of 7 days to harden kale: plant out from Mon 19 Apr on.";
     assert_eq!(of_trial(&stated("plant_out: 2027-04-15")), short);
     assert_eq!(of_trial(&stated("plant_out: 2027-04-19")), "");
     // Gone before it was fed for two weeks.
     assert_eq!(told("plant_out: 2027-04-10"), ["2027-04-10", "", "2027-04-10"]);
     let gone = of_trial(&stated("plant_out: 2027-04-10"));
-    assert!(gone.contains("less than two weeks after the first feed") && gone.contains("0 of 7 days"), "{gone}");
+    assert!(gone.contains("less than two weeks after the first feed"), "{gone}");
+    // Whoever follows that has all at once.
+    assert!(gone.ends_with("0 of 7 days to harden kale: plant out from Mon 19 Apr on."), "{gone}");
     assert!(!sheet(&stated("plant_out: 2027-04-10")).contains("2 weeks after"));
     // What leaves its place on a stated day is measured by then, and hardened from then on.
     let leaves = "leaves: 2027-04-08, plant_out: 2027-04-20";
@@ -165,7 +167,14 @@ fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
     assert_eq!(told("leaves: 2027-03-30")[0], "2027-03-30");
     // Somebody must be there to feed them.
     let away = trial.replace("recipe:", "not_on: 2027-03-29 to 2027-04-06\nrecipe:");
-    assert_eq!(days(&away)[0].unwrap().to_string(), "2027-04-21");
+    assert_eq!(day_of(&away)[0].unwrap().to_string(), "2027-04-21");
+    // And to measure them: two weeks fed or more, before they are hardened if that can be, and else after it.
+    let away = |keys: &str, days: &str| {
+        let week = stated(keys).replace("recipe:", &format!("not_on: {days}\nrecipe:"));
+        day_of(&week).map(|day| day.map_or_else(String::new, |day| day.to_string()))
+    };
+    assert_eq!(away("plant_out: 2027-04-26", "2027-04-18 to 2027-04-20"), ["2027-04-17", "2027-04-19", "2027-04-26"]);
+    assert_eq!(away("plant_out: 2027-04-26", "2027-04-12 to 2027-04-20"), ["2027-04-21", "2027-04-21", "2027-04-26"]);
     let leek = of("leek");
     assert!(leek.contains("while they still stand side by side, measure height"), "{leek}");
 }

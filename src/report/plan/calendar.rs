@@ -359,7 +359,7 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
             format!("hardy, at the earliest three weeks from sowing{PRACTICE}"),
         ),
         Deed::PotOn => (format!("pot on {of}"), "the day that was planned".to_owned()),
-        Deed::Measure { weeks_fed } => {
+        Deed::Measure { weeks_fed, .. } => {
             let fed = weeks_fed.map(|weeks| format!("{weeks} weeks after the first feed at the least, "));
             (format!("measure the pairs of {of}"), fed.unwrap_or_default() + "while they still stand side by side")
         }

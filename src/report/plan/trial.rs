@@ -87,7 +87,7 @@ impl PlanReport<'_> {
     /// When the plants are measured.
     fn at_size(&self, trial: &PairedTrial) -> String {
         let measured = self.plan.calendar.iter().find_map(|entry| match &entry.task {
-            Task::Crops { deed: Deed::Measure { weeks_fed }, crops } => {
+            Task::Crops { deed: Deed::Measure { weeks_fed, .. }, crops } => {
                 crops.iter().any(|crop| crop.is_same(&trial.crop)).then(|| (short_date(entry.at.date()), *weeks_fed))
             }
             _ => None,

@@ -186,7 +186,7 @@ fn of_trial(crop: &Handle<Crop>, doubt: TrialDoubt) -> String {
             short_date(day)
         ),
         TrialDoubt::ShortlyHardened { left, wanted, from } => format!(
-            "The trial leaves {left} of {wanted} days to harden {crop}: plant out from {} on, or measure it earlier.",
+            "The trial leaves {left} of {wanted} days to harden {crop}: plant out from {} on.",
             short_date(from)
         ),
         TrialDoubt::Outgrown(out, most) => format!(
