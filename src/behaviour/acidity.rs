@@ -12,6 +12,10 @@ const OFF: f64 = 0.5;
 /// What the trial reached: grams of lime in a litre, and compost as a share of the loose volume.
 const MOST_LIME_G_PER_L: f64 = 3.6;
 const MOST_COMPOST: f64 = 0.4;
+/// A dose of which the pH is below this makes the mix more acid (a judgement).
+pub(super) const ACID_PH: f64 = 4.5;
+/// From so much of that in a litre on: a gram of iron sulfate does away with 0.36 of lime, and so this with a tenth of a pH.
+pub(super) const ACID_G_PER_L: f64 = 0.5;
 /// What may be above this moves the pH itself (a judgement).
 pub const MOST_PH: f64 = 8.0;
 
@@ -92,6 +96,9 @@ pub enum NoPh {
     /// Lime by the spoon has no known weight.
     #[error("its lime is by measure, and not by weight")]
     BySpoon,
+    /// A dose makes it more acid.
+    #[error("something is dosed on it that makes it more acid")]
+    Acidified,
     /// The most lime of the trial does not bring that pH.
     #[error("the trial reached pH 4.5 to 6.1, with compost 6.7 to 7.1")]
     OutOfReach,

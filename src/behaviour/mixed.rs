@@ -1,6 +1,6 @@
 //! A mix as a recipe makes it, and how it behaves in a tray.
 
-use super::acidity::{NoPh, WANTED_PH, lime_for, ph};
+use super::acidity::{ACID_G_PER_L, ACID_PH, NoPh, WANTED_PH, lime_for, ph};
 use super::blend::{NotKnown, Pores, dry_density, share_of};
 use super::cell::{Drained, ENOUGH_AIR, USUALLY_HELD};
 use super::packing::{Kept, expected_yield};
@@ -60,6 +60,9 @@ impl<'m> Behaviour<'m> {
         let doses: Vec<&Ingredient> = mix.doses.iter().map(|dose| &*dose.ingredient).collect();
         let limes = mix.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
         let lime = limes.map(|dose| mix.grams_per_litre(dose, kept)).sum();
+        let acid = mix.doses.iter().filter(|dose| dose.ingredient.physical.ph.is_some_and(|(_, most)| most < ACID_PH));
+        let acid: Option<f64> = acid.map(|dose| mix.grams_per_litre(dose, kept)).sum();
+        let is_acidified = acid.is_none_or(|grams| grams >= ACID_G_PER_L);
         Self {
             rule,
             kept,
@@ -67,7 +70,7 @@ impl<'m> Behaviour<'m> {
             dry_g_per_l: dry_density(&parts, kept),
             pores: Pores::of(&parts, kept),
             lime_g_per_l: lime,
-            ph: ph(&parts, lime),
+            ph: if is_acidified { Err(NoPh::Acidified) } else { ph(&parts, lime) },
             ec_ms_cm: salinity(&parts, &doses, coir),
             least_ec_ms_cm: least_salinity(&parts, coir),
             parts,
@@ -121,7 +124,9 @@ impl<'m> Behaviour<'m> {
     /// # Errors
     /// As those of [`lime_for`].
     pub fn lime_for(&self, wanted_ph: f64) -> Result<Spread, NoPh> {
-        Ok(lime_for(&self.parts, wanted_ph)?.map(|finished| finished * self.kept / self.raw_peat()))
+        let lime =
+            if self.ph == Err(NoPh::Acidified) { Err(NoPh::Acidified) } else { lime_for(&self.parts, wanted_ph) };
+        Ok(lime?.map(|finished| finished * self.kept / self.raw_peat()))
     }
 
     /// In a tray.

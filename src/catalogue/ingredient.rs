@@ -405,8 +405,8 @@ mod tests {
             ("chalk", (Some(Role::Lime), Feeds::No, Some(8.0))),
             ("inoculant", (Some(Role::Inoculant), Feeds::No, None)),
             ("bone meal", (None, Feeds::Yes, Some(10.0))),
-            ("trace elements", (None, Feeds::No, Some(0.4))),
-            ("gypsum", (None, Feeds::No, None)),
+            ("trace elements", (None, Feeds::No, Some(1.0))),
+            ("gypsum", (None, Feeds::No, Some(5.0))),
         ] {
             assert_eq!(facts(&table, name), expected, "{name}");
         }

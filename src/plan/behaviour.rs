@@ -72,6 +72,9 @@ impl Feeding<'_> {
     }
 }
 
+/// From this share of the loose volume on raw peat makes a mix too acid without lime, whatever else is in it (a judgement).
+const MOSTLY_PEAT: f64 = 0.5;
+
 /// Something about a batch that its sheet tells.
 #[derive(Clone, Debug)]
 pub enum Finding {
@@ -86,6 +89,9 @@ pub enum Finding {
     ShortYield(f64),
     /// Its pH is outside what seed wants, least and most, and its lime was not left out for its crops.
     OffPh([f64; 2]),
+    /// It is mostly raw peat without lime, not left out for its crops, and what pH that comes to no trial tells: the share of
+    /// the loose volume.
+    UnlimedPeat(f64, NoPh),
     /// The lime for the pH that its recipe wants.
     Lime {
         /// The pH.
@@ -146,12 +152,15 @@ impl Plan {
                 .recipe(batch.recipe)
                 .ph
                 .filter(|_| !is_unlimed && !batch.crops.iter().any(|crop| crop.wants_acid()));
+            let is_dosed = batch.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
+            let (peat, is_doubtful) = (behaviour.raw_peat(), !is_unlimed && !is_dosed && batch.is_mixed());
+            let why = behaviour.ph.err().filter(|_| is_doubtful && peat >= MOSTLY_PEAT);
+            findings.extend(why.map(|why| (index, Finding::UnlimedPeat(peat, why))));
             let acidity = match wanted {
                 Some(ph) if behaviour.is_at_ph(ph) => None,
                 Some(ph) => {
                     let peat = batch.ingredients.iter().filter(|part| part.ingredient.is_raw_peat());
                     let peat = peat.fold(in_litres(0.0), |sum, part| sum + part.loose);
-                    let is_dosed = batch.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
                     let far = behaviour.ph.ok().filter(|[least, most]| !(*least..=*most).contains(&ph));
                     Some(Finding::Lime { ph, lime: behaviour.lime_for(ph), peat, is_dosed, far })
                 }

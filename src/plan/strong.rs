@@ -7,8 +7,8 @@ use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Quantity, Tally, to_litres};
 
-/// Doses far above what is in use: of lime of every kind together, of what harms by itself, and of the other fertilisers
-/// together. A spoonful is taken to weigh what as much water does (from memory).
+/// Doses far above what is in use: of lime of every kind together, of all fertilisers together, of those alike that harm
+/// sooner, and of other salts each. A spoonful is taken to weigh what as much water does (from memory).
 pub(super) fn strong_doses(batch: &Batch) -> Vec<BatchWarning> {
     let by_spoon = batch.doses.iter().any(|dose| dose.amount.grams().is_none());
     let litres = to_litres(batch.volumes.to_make());
@@ -25,8 +25,15 @@ pub(super) fn strong_doses(batch: &Batch) -> Vec<BatchWarning> {
         Some((id, most, grams))
     });
     let (limes, others): (Vec<_>, Vec<_>) = per_litre.partition(|(id, ..)| id.is(Role::Lime));
-    let (alone, others): (Vec<_>, Vec<_>) = others.into_iter().partition(|(_, most, grams)| *grams > most + 1e-9);
-    let groups = [limes, others].into_iter().chain(alone.into_iter().map(|dose| vec![dose]));
+    let (fertilisers, alone): (Vec<_>, Vec<_>) = others.into_iter().partition(|(id, ..)| id.may_fertilise);
+    // Besides those that bear most all together, those that bear less.
+    let mut limits: Vec<f64> = fertilisers.iter().map(|(_, most, _)| *most).collect();
+    limits.sort_by(f64::total_cmp);
+    limits.dedup();
+    limits.pop();
+    let bear = |limit: &f64| fertilisers.iter().filter(|(_, most, _)| most == limit).cloned().collect::<Vec<_>>();
+    let weaker: Vec<Vec<_>> = limits.iter().map(bear).collect();
+    let groups = [limes, fertilisers].into_iter().chain(weaker).chain(alone.into_iter().map(|dose| vec![dose]));
     let strong = groups.filter_map(|mut doses| {
         let grams_per_litre = doses.iter().map(|(.., grams)| grams).sum::<f64>();
         let most =

@@ -4,7 +4,7 @@ use super::PlanReport;
 use crate::behaviour::{ENOUGH_AIR, LOW_MS_CM, Verdict, WANTED_PH};
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
 use crate::plan::{CropNote, Finding, Note, Omission, StandsLong, TrayNote, Unstated};
-use crate::recipe::Why;
+use crate::recipe::{Why, usual_lime_g_per_l};
 use crate::report::behaviour::{air_percent, heavy_shelf, lime_words, ranged};
 use crate::report::buying;
 use crate::report::remark::{Remark, on, remark};
@@ -14,7 +14,7 @@ use crate::report::words::{
     whole_percent, why,
 };
 use crate::stock::{KEEPS_DAYS, SOAKED_KEEPS_DAYS};
-use crate::units::customary::LITRE;
+use crate::units::customary::{DOSE, LITRE};
 use crate::units::mass::gram;
 use crate::units::volume::{millilitre, us_liquid_gallon};
 use crate::units::{Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
@@ -34,8 +34,9 @@ const UNLIMED: &str = "The recipe wants a pH and doses no lime: weigh it in (by 
 const MISSED: &str = "The recipe wants another pH than its mix has; the lime for it (by a trial of limed peat; peats differ, so test with a strip)";
 const OFF_PH: &str = "off-ph";
 const WANTED_PH_MISSED: &str = "wanted-ph-missed";
+const UNLIMED_PEAT: &str = "unlimed-peat";
 /// What is wrong with a mix and stands at the top.
-const WARNED_OF: [&str; 6] = [SHORT_YIELD, WATERLOGGED, SALTY, OFF_PH, NO_LIME, WANTED_PH_MISSED];
+const WARNED_OF: [&str; 7] = [SHORT_YIELD, WATERLOGGED, SALTY, OFF_PH, UNLIMED_PEAT, NO_LIME, WANTED_PH_MISSED];
 
 impl PlanReport<'_> {
     /// What to watch out for.
@@ -67,15 +68,20 @@ impl PlanReport<'_> {
 
     /// What is wrong with the air and the pH of the batches, and the lime for a wanted pH.
     fn findings(&self, units: UnitSystem) -> Vec<Remark> {
-        let [mut little, mut wet, mut airless, mut salty, mut off, mut limed, mut unlimed, mut missed] =
-            [const { BTreeMap::new() }; 8];
+        let [mut little, mut wet, mut airless, mut salty, mut off, mut raw, mut limed, mut unlimed, mut missed] =
+            [const { BTreeMap::new() }; 9];
+        let mut is_too_acid = false;
         for (index, finding) in self.plan.findings(self.week) {
             let of: &mut BTreeMap<String, Vec<usize>> = match finding {
                 Finding::ShortYield(_) => &mut little,
                 Finding::Waterlogged(..) => &mut wet,
                 Finding::LittleAir(..) => &mut airless,
                 Finding::Salty(..) => &mut salty,
-                Finding::OffPh(_) => &mut off,
+                Finding::OffPh([least, _]) => {
+                    is_too_acid |= *least < WANTED_PH[0];
+                    &mut off
+                }
+                Finding::UnlimedPeat(..) => &mut raw,
                 Finding::Lime { is_dosed: false, lime: Ok([_, about, _]), .. } if *about > 0.0 => &mut unlimed,
                 Finding::Lime { far: Some(_), .. } => &mut missed,
                 Finding::Lime { .. } => &mut limed,
@@ -83,18 +89,10 @@ impl PlanReport<'_> {
             let number = self.plan.mixes.mixing.number(*index);
             of.entry(finding_words(finding, units)).or_default().push(number);
         }
-        let remark = |code: &'static str, lead: &str, of: BTreeMap<String, Vec<usize>>, help: &str| {
-            let mut of: Vec<(String, Vec<usize>)> = of.into_iter().collect();
-            of.iter_mut().for_each(|(_, batches)| batches.sort_unstable());
-            of.sort_by(|(_, one), (_, other)| one.cmp(other));
-            let each = of.iter().map(|(words, batches)| format!("{}, {words}", batches_of(batches)));
-            let each = each.collect::<Vec<_>>().join("; ");
-            (!each.is_empty()).then(|| remark!(code, "{lead}: {each}.{help}"))
-        };
         let enough = whole_percent(ENOUGH_AIR);
         let air = format!("Little air for seed once the cells have drained ({enough} is enough; mostly from memory)");
         let drown = format!(
-            "Waterlogging risk, with so little air once the cells have drained ({enough} is enough; mostly from memory)"
+            "Seed is likely to drown: as good as no air once the cells have drained ({enough} is enough; mostly from memory)"
         );
         let [one_in_two, saturated, poured] = LOW_MS_CM.map(|most| plain(most, 1));
         let salts = format!(
@@ -104,16 +102,24 @@ impl PlanReport<'_> {
         let [least, most] = WANTED_PH.map(|ph| plain(ph, 1));
         let ph = format!("Not the pH that most seed wants, {least} to {most} (by a trial of limed peat)");
         let mends = " `trayful show RECIPE --tray KIND` says what mends it.";
-        let doses = if self.wants_ph() { "" } else { " `ph: 5.9` in the recipe tells the lime for it." };
+        let doses = match is_too_acid {
+            true if self.wants_ph() => "",
+            true => " `ph: 5.9` in the recipe tells the lime for it.",
+            false => " Less lime or compost brings it down, or more raw peat.",
+        };
+        let usual = ranged(&usual_lime_g_per_l(0.0), |grams| DOSE.figure(grams, 1, units));
+        let usual =
+            format!(" As a rule it takes {usual} {} of the raw peat; test the mix with a strip.", DOSE.name_in(units));
         let remarks = [
-            remark(SHORT_YIELD, SHORT, little, " A bucket test tells: `trayful yield`."),
-            remark(WATERLOGGED, &drown, wet, mends),
-            remark("little-air", &air, airless, mends),
-            remark(SALTY, &salts, salty, " Sow in a poorer mix, or have an extract measured."),
-            remark(OFF_PH, &ph, off, doses),
-            remark("lime-for-ph", LIME, limed, ""),
-            remark(WANTED_PH_MISSED, MISSED, missed, ""),
-            remark(NO_LIME, UNLIMED, unlimed, ""),
+            of_batches(SHORT_YIELD, SHORT, little, " A bucket test tells: `trayful yield`."),
+            of_batches(WATERLOGGED, &drown, wet, mends),
+            of_batches("little-air", &air, airless, mends),
+            of_batches(SALTY, &salts, salty, " Sow in a poorer mix, or have an extract measured."),
+            of_batches(OFF_PH, &ph, off, doses),
+            of_batches(UNLIMED_PEAT, "Much raw peat, which is acid, and no lime", raw, &usual),
+            of_batches("lime-for-ph", LIME, limed, ""),
+            of_batches(WANTED_PH_MISSED, MISSED, missed, ""),
+            of_batches(NO_LIME, UNLIMED, unlimed, ""),
         ];
         remarks.into_iter().flatten().collect()
     }
@@ -131,6 +137,16 @@ impl PlanReport<'_> {
     }
 }
 
+/// What is found of batches, by its words.
+fn of_batches(code: &'static str, lead: &str, found: BTreeMap<String, Vec<usize>>, help: &str) -> Option<Remark> {
+    let mut found: Vec<(String, Vec<usize>)> = found.into_iter().collect();
+    found.iter_mut().for_each(|(_, batches)| batches.sort_unstable());
+    found.sort_by(|(_, one), (_, other)| one.cmp(other));
+    let each = found.iter().map(|(words, batches)| format!("{}, {words}", batches_of(batches)));
+    let each = each.collect::<Vec<_>>().join("; ");
+    (!each.is_empty()).then(|| remark!(code, "{lead}: {each}.{help}"))
+}
+
 fn finding_words(finding: &Finding, units: UnitSystem) -> String {
     match finding {
         Finding::ShortYield(kept) => format!("at most {}", whole_percent(*kept)),
@@ -142,6 +158,9 @@ fn finding_words(finding: &Finding, units: UnitSystem) -> String {
             format!("{} % in {}{risk}", air_percent(*air), tray_name(tray, units))
         }
         Finding::OffPh(ph) => format!("pH {}", ranged(ph, |ph| plain(ph, 1))),
+        Finding::UnlimedPeat(share, why) => {
+            format!("{} of it; its pH is not known, since {why}", whole_percent(*share))
+        }
         Finding::Lime { ph, lime, peat, is_dosed, far } => {
             let lime = lime.map(|lime| {
                 let instead = match (is_dosed, lime[1] > 0.0) {

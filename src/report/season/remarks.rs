@@ -29,7 +29,7 @@ const NAMED: usize = 3;
 /// A season says that soaked coir is too old where no day uses any, or the first that is left cannot use it.
 const SOAKED_UNUSED: &str = "soaked-coir-unused";
 /// What a day warns of that is to be known before it: the rest is of its bench, or said of the season by itself.
-const OF_DAYS: [&str; 20] = [
+const OF_DAYS: [&str; 21] = [
     "dose-as-part",
     "much-mix",
     "no-lime",
@@ -46,6 +46,7 @@ const OF_DAYS: [&str; 20] = [
     "strong-dose",
     "taken-as-covered",
     "top-too-deep",
+    "unlimed-peat",
     "wanted-ph-missed",
     "wants-acid",
     "waterlogged",

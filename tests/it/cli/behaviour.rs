@@ -264,7 +264,8 @@ fn the_lime_for_a_wanted_ph() {
     let (off, lime, value) = notes(own("peat: 4, perlite: 1", ""));
     assert!(off.unwrap().contains("batch 1, pH 4-5.") && lime.is_none() && value.is_null());
     let much = own("peat: 5, compost: 3", "doses: {lime: {rate: 4 g/L, of: peat}}\n");
-    assert!(notes(much).0.unwrap().contains("batch 1, pH 6.5-7.5."));
+    let told = notes(much).0.unwrap();
+    assert!(told.ends_with("batch 1, pH 6.5-7.5. Less lime or compost brings it down, or more raw peat."), "{told}");
     // Crops that want it acid are not told, nor is lime made up for a pH that none brings; a part that is alkaline itself is
     // of no such trial.
     let blue = "week: w\nrecipe: own.yaml\nsowings: [{crop: blueberry, trays: 1, tray: 72-cell}]\n";
@@ -297,7 +298,7 @@ fn what_is_far_from_its_ph_is_told_at_the_top() {
         let plan = run(["plan", "w.yaml", "--format", "json"]).file("w.yaml", week).file("own.yaml", recipe).result();
         let plan: Value = serde_json::from_str(&plan).unwrap();
         let codes = plan["cautions"].as_array().unwrap().iter().map(|one| one["code"].as_str().unwrap().to_owned());
-        codes.filter(|code| code.contains("ph") || code == "no-lime").collect::<Vec<_>>()
+        codes.filter(|code| code.contains("ph") || code.contains("lime") && code != "lime").collect::<Vec<_>>()
     };
     let plain = |more: &str| top(own("peat: 4, perlite: 1", more));
     assert_eq!(plain(""), ["off-ph"]);
@@ -305,6 +306,22 @@ fn what_is_far_from_its_ph_is_told_at_the_top() {
     assert_eq!(plain("ph: 6.8\n"), ["wanted-ph-missed"]);
     assert_eq!(plain("ph: 4.5\ndoses: {lime: {rate: 3.5 g/L, of: peat}}\n"), ["wanted-ph-missed"]);
     assert_eq!(plain("ph: 5.8\ndoses: {lime: {rate: 2 g/L, of: peat}}\n"), Vec::<String>::new());
+    // Half of it is raw peat, and no trial tells of what else is in it.
+    for other in ["limed peat", "coir", "leaf mould", "biochar"] {
+        let half = |more: &str| top(own(&format!("peat: 2, {other}: 1, perlite: 1"), more));
+        assert_eq!(half(""), ["unlimed-peat"], "{other}");
+        assert_eq!(half("doses: {lime: {rate: 3 g/L, of: peat}}\n"), Vec::<String>::new(), "{other}");
+        assert_eq!(top(own(&format!("peat: 19, {other}: 11, perlite: 10"), "")), Vec::<String>::new(), "{other}");
+    }
+    // Iron sulfate makes it more acid, from half a gram on.
+    let iron = |more: &str| plain(&format!("doses: {{lime: {{rate: 3 g/L, of: peat}}, iron sulfate: {more}}}\n"));
+    assert_eq!([iron("0.4 g/L"), iron("1.5 g/L")], [const { Vec::<String>::new() }; 2]);
+    let shown = |more: &str| {
+        let doses = format!("ph: 5.8\ndoses: {{lime: {{rate: 3 g/L, of: peat}}, iron sulfate: {more}}}\n");
+        let shown = run(["show", "own.yaml", "--tray", "72-cell"]).file("own.yaml", own("peat: 4, perlite: 1", &doses));
+        shown.result().contains("not known: something is dosed")
+    };
+    assert!(!shown("0.4 g/L") && shown("0.6 g/L"));
 }
 
 /// What harms a mix is told before its day.
