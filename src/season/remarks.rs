@@ -1,8 +1,8 @@
 //! What is to be said of the days of a season: frost, and little time in pots or for hardening.
 
 use super::planned::Season;
-use super::windows::Dated;
-use crate::catalogue::Frost;
+use super::windows::{Dated, SPACED_AFTER};
+use crate::catalogue::{Frost, Handle, Tray};
 use crate::week::SowingAmount;
 use jiff::civil::Date;
 
@@ -41,6 +41,8 @@ pub enum Doubt {
     SoonHardened(i32),
     /// It is potted on so many days after sowing, when the last may not be up: they take so many.
     SoonPotted(i32, i32),
+    /// Its pots stand for more than two weeks, and how many stand on a tray once they are set apart is not stated.
+    RimToRim,
 }
 
 /// The remarks on some plantings that are not out yet.
@@ -73,7 +75,13 @@ pub(super) fn remarks(season: &Season, plantings: &[Dated], today: Date) -> Vec<
         let up = up.and_then(|crop| i32::try_from(crop.emerges_in_a_house()?.1).ok());
         let soon = dated.pot.map(|pot| (pot - dated.sow).get_days()).zip(up).filter(|(days, up)| days <= up);
         let soon = soon.map(|(days, up)| Doubt::SoonPotted(days, up));
-        [early, soon, tender_late, late, short, in_pots.map(Doubt::SoonHardened)].into_iter().flatten()
+        let then = season.sowings[dated.sowing].then.as_ref();
+        let pot = dated.pot.zip(then).map(|(on, then)| (on, &season.loaded.week.sowings[then.sowing].tray));
+        let is_close = |(on, pot): &(Date, &Handle<Tray>)| {
+            pot.per_tray.is_some() && pot.spaced.is_none() && (dated.leaves - *on).get_days() > SPACED_AFTER
+        };
+        let close = pot.filter(is_close).map(|_| Doubt::RimToRim);
+        [early, soon, tender_late, late, short, in_pots.map(Doubt::SoonHardened), close].into_iter().flatten()
     };
     let open = plantings.iter().enumerate().filter(|(_, dated)| dated.plant_out >= today);
     open.flat_map(|(planting, dated)| doubts(dated).map(move |of| Remark { planting, of })).collect()

@@ -21,7 +21,7 @@ const LOOK: usize = 50;
 /// Days from sowing until hardy crops may stand in a frame, once they are up. Common practice, no source.
 const FRAMED_AFTER: i32 = 21;
 /// Days from potting on until pots are set apart. Common practice, no source.
-const SPACED_AFTER: i32 = 14;
+pub(super) const SPACED_AFTER: i32 = 14;
 
 /// A planting with its days.
 #[derive(Clone, Debug, PartialEq, Eq)]

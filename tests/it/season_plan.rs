@@ -469,8 +469,11 @@ fn frost_and_short_time_in_pots_are_said() {
     assert_eq!(doubts(&pots("04-29")), [Doubt::SoonHardened(13)]);
     assert_eq!(doubts(&pots("04-28")), []);
     // Sown on 6 March in a house, all are up after 12 days.
-    assert_eq!(doubts(&pots("03-18")), [Doubt::SoonPotted(12, 12)]);
-    assert_eq!(doubts(&pots("03-19")), []);
+    assert_eq!(doubts(&pots("03-18")), [Doubt::SoonPotted(12, 12), Doubt::RimToRim]);
+    // In pots for longer than two weeks, which are not said to be set apart.
+    assert_eq!([doubts(&pots("03-19")), doubts(&pots("04-27"))], [[Doubt::RimToRim], [Doubt::RimToRim]]);
+    let apart = "frost: {last: 10 May}\ntrays: {9 cm pot: {spaced: 10}}\n";
+    assert_eq!(worked(apart, &[&pots("03-19")]).remarks, []);
 }
 
 /// Hardened for a week from 10 April, and for ten days from 13 April: five trays from the 13th until the 17th.

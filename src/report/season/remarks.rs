@@ -337,6 +337,13 @@ impl SeasonReport<'_> {
                     "Potted on less than two weeks before they are hardened, which is short".to_owned(),
                     format!("{name} ({days} days)"),
                 ),
+                Doubt::RimToRim => (
+                    "rim-to-rim",
+                    "Pots are counted rim to rim till they leave; how many stand on a tray once they are set apart, after \
+                     two weeks, is stated as `trays: {9 cm pot: {spaced: 10}}`"
+                        .to_owned(),
+                    name,
+                ),
             };
             (Remark::new(code, words), of)
         });
