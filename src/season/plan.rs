@@ -131,7 +131,7 @@ impl SeasonPlan {
             help: help(season, &plantings, (&days, &groups, &rack), &limits, today),
             spring: limits.places.and_then(|_| cold_spring(season, &plantings, (&days, &rack), &limits, today)),
             unstated: unstated(&days),
-            shelf: heaviest_shelf(season, &groups, &limits, &days, today),
+            shelf: heaviest_shelf(season, &groups, &limits, (&days, &rack), today),
             hardening: hardening(&plantings, &groups, today),
             remarks: remarks(season, &plantings, today),
             totals: bought.totals,
@@ -186,19 +186,20 @@ impl SeasonPlan {
     }
 }
 
-/// The heaviest shelf, on a day on which something is filled: then most is on the rack, and pots stand close; with all that is
-/// of unknown weight.
+/// The heaviest shelf, on a day on which something is filled, when pots stand close, or the fullest of a week, as where a frame
+/// closes; with all that is of unknown weight.
 fn heaviest_shelf(
     season: &Season,
     groups: &[Group],
     limits: &Limits,
-    days: &[SownDay],
+    (days, weeks): (&[SownDay], &[RackWeek]),
     today: Date,
 ) -> Option<(Date, Shelf)> {
     let rack = season.loaded.week.rack.filter(|rack| rack.load.is_some());
     rack?;
     let weights: BTreeMap<Date, _> = days.iter().map(|day| (day.on, day.plan.tray_kg(&day.loaded.week))).collect();
-    let on: BTreeSet<Date> = days.iter().map(|day| day.on.max(today)).collect();
+    let filled = days.iter().map(|day| day.on.max(today));
+    let on: BTreeSet<Date> = filled.chain(weeks.iter().map(|week| week.day)).collect();
     let shelves = on.into_iter().filter_map(|on| {
         let contents = contents(groups, limits.frame.as_ref(), number(on));
         let trays = contents.iter().map(|one| {
