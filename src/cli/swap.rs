@@ -5,12 +5,12 @@ use super::catalogue::mix_of;
 use super::fill::at_hand;
 use super::stocked::each;
 use super::{DONE, Failure, Session, UNMET, output, said};
-use crate::behaviour::{Behaviour, Candidate, MOST_PH, Swap, kept_of, lacking, may_take_part, shape_of, swaps};
+use crate::behaviour::{Behaviour, Candidate, MOST_PH, kept_of, lacking, may_take_part, shape_of, swaps};
 use crate::catalogue::{Feeds, Handle, Ingredient, Role};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText};
 use crate::plan::salts_of_coir;
 use crate::printable::{shown, within_a_line};
-use crate::recipe::{Composition, Recipe, Replacement};
+use crate::recipe::{Composition, Recipe, Replacement, Work};
 use crate::report::{BehaviourReport, MixInTrays, SwapReport, keys};
 use crate::source::{Node, is_yaml, parse};
 use crate::units::{Quantity, in_litres, to_litres};
@@ -46,17 +46,9 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let would_do = if choices.is_empty() { found(&every()) } else { Vec::new() };
     let problems = Problems::new(Arc::clone(&source));
     let node = parse(&source.text, &problems);
-    let made = choices.iter().map(|Swap { takes, .. }| {
-        let replacement = Replacement { recipe, mix: &mix, without: &without, takes, catalogue, lime_g_per_l: None };
-        let of = |lime_g_per_l| {
-            make(&Replacement { lime_g_per_l, ..replacement }, node.as_ref(), &recipe.name, &requested.loaded)
-        };
-        let made = of(None)?;
-        match lime_wanted(&made) {
-            Some(lime) => of(Some(lime)),
-            None => Ok(made),
-        }
-    });
+    let replacement =
+        |takes| Replacement { recipe, mix: &mix, without: &without, takes, catalogue, lime_g_per_l: None };
+    let made = choices.iter().map(|choice| make(replacement(&choice.takes), node.as_ref(), &requested.loaded));
     let made: Vec<Made> = made.collect::<Result<_, Failure>>()?;
     let all = [(recipe, &mix)].into_iter().chain(made.iter().map(|(_, recipe, mix)| (recipe, mix)));
     let mixes = all.map(|(recipe, mix)| {
@@ -65,6 +57,10 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
         MixInTrays::of_recipe(recipe, mix, behaviour, trays)
     });
     let written = to_write(args, &made)?;
+    let differing = written.map(|(number, ..)| {
+        let new = &made[number - 1].1;
+        replacement(&choices[number - 1].takes).differing(new, &week.wanted, &Work::default())
+    });
     let report = SwapReport {
         mixes: BehaviourReport { mixes: mixes.collect(), crop: None },
         recipe,
@@ -75,6 +71,7 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
         would_do: &would_do,
         make: requested.make,
         written: written.map(|(number, path, _)| (number, shown(path))),
+        differing: &differing.unwrap_or_default(),
     };
     let opened = session.open()?;
     let done = written.map(|(_, path, text)| write(path, text, &within_a_line(&recipe.name), session)).transpose()?;
@@ -87,16 +84,22 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
 /// A recipe with something in the place of a part: its text, what it says, and its mix.
 type Made = (String, Recipe, Composition);
 
-/// Makes the recipe of a replacement by the text of the old one.
-fn make(replacement: &Replacement<'_>, old: Option<&Node<'_>>, name: &str, loaded: &Loaded) -> Result<Made, Failure> {
-    let Some(text) = old.and_then(|old| replacement.text(old)) else {
-        return said("the recipe cannot be written anew: its parts have too many digits, or it was read from a pipe");
+/// Makes the recipe of a replacement by the text of the old one, with the lime for a pH that it wants.
+fn make(replacement: Replacement<'_>, old: Option<&Node<'_>>, loaded: &Loaded) -> Result<Made, Failure> {
+    let of = |lime_g_per_l| {
+        let Some(text) = old.and_then(|old| Replacement { lime_g_per_l, ..replacement }.text(old)) else {
+            return said(
+                "the recipe cannot be written anew: its parts have too many digits, or it was read from a pipe",
+            );
+        };
+        let problems = Problems::new(SourceText::argument(&replacement.recipe.name, &text));
+        let read = read_recipe(&loaded.catalogue, &problems);
+        let (recipe, _) = problems.settle(read)?;
+        let mix = mix_of(&recipe, None, loaded)?;
+        Ok((text, recipe, mix))
     };
-    let problems = Problems::new(SourceText::argument(name, &text));
-    let read = read_recipe(&loaded.catalogue, &problems);
-    let (recipe, _) = problems.settle(read)?;
-    let mix = mix_of(&recipe, None, loaded)?;
-    Ok((text, recipe, mix))
+    let made = of(None)?;
+    lime_wanted(&made).map_or(Ok(made), |lime| of(Some(lime)))
 }
 
 /// Lime for the pH that a recipe wants, in grams for a loose litre of its raw peat, where its doses are not for that.

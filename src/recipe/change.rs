@@ -88,10 +88,15 @@ impl Change {
         Some(change)
     }
 
-    /// Whether it says something of an ingredient.
-    pub(super) fn names(&self, id: &Handle<Ingredient>) -> bool {
+    /// What it names.
+    pub(super) fn ingredients(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
         let amounts = self.add.iter().chain(&self.set).map(|(id, _)| id);
-        amounts.chain(&self.drop).chain(&self.instead).any(|named| named == id)
+        amounts.chain(&self.drop).chain(&self.instead)
+    }
+
+    /// Whether it leaves out castings or compost.
+    pub(super) fn drops_rich(&self) -> bool {
+        self.drop.iter().any(|id| id.rich)
     }
 
     fn is_empty(&self) -> bool {

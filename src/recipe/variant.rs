@@ -144,7 +144,7 @@ impl Recipe {
     }
 
     /// The changes that hold for a crop in a tray, by their places.
-    fn changes_for(&self, mix_for: MixFor<'_>, work: &Work) -> Result<Vec<usize>, MixFault> {
+    pub(super) fn changes_for(&self, mix_for: MixFor<'_>, work: &Work) -> Result<Vec<usize>, MixFault> {
         if mix_for.crop.is_none() {
             return Ok(Vec::new());
         }
@@ -190,12 +190,10 @@ impl Recipe {
         if self.changes.is_empty() {
             return Ok(());
         }
-        let by_cell = |one: &&Tray, other: &&Tray| one.cell.partial_cmp(&other.cell).unwrap_or(Ordering::Equal);
-        let ends = [catalogue.trays.iter().min_by(by_cell), catalogue.trays.iter().max_by(by_cell)];
-        let ends = ends.map(|tray| tray.and_then(|tray| catalogue.trays.find(&tray.name)));
+        let trays = usual_ends(catalogue);
         let mut tried = HashSet::new();
         for crop in catalogue.crops.iter().filter_map(|crop| catalogue.crops.find(&crop.name)) {
-            for tray in [None, ends[0].as_ref(), ends[1].as_ref()] {
+            for tray in trays.iter().map(Option::as_ref) {
                 let mix_for = MixFor { crop: Some(&crop), tray, ..MixFor::default() };
                 let changes = self.changes_for(mix_for, work).map_err(no_place)?;
                 let mix = match Mix::for_crop(self, &[], mix_for, catalogue, work) {
@@ -224,6 +222,13 @@ impl Recipe {
         }
         Ok(())
     }
+}
+
+/// No tray, that of the smallest cells and that of the largest.
+pub(super) fn usual_ends(catalogue: &Catalogue) -> [Option<Handle<Tray>>; 3] {
+    let by_cell = |one: &&Tray, other: &&Tray| one.cell.partial_cmp(&other.cell).unwrap_or(Ordering::Equal);
+    let ends = [None, catalogue.trays.iter().min_by(by_cell), catalogue.trays.iter().max_by(by_cell)];
+    ends.map(|tray| tray.and_then(|tray| catalogue.trays.find(&tray.name)))
 }
 
 impl Change {

@@ -7,12 +7,15 @@ use super::remark::{on, remark, texts};
 use super::words::{and, basis_words, capital, keys, parts_words, tray_name, whole_percent};
 use super::{Remark, Report, Style};
 use crate::behaviour::{Candidate, InTray, MOST_RICH, Swap, WANTED_PH, lacking, wants_lime};
-use crate::catalogue::{Feeds, Handle, Ingredient, Role};
+use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Named, Role};
 use crate::exact::Fraction;
 use crate::recipe::{Recipe, usual_lime_g_per_l};
 use crate::units::customary::{DOSE, GRAM_PER_LITRE, KILOGRAM};
 use crate::units::{Measure, Rounding, Unit, UnitSystem, Volume, plain, to_litres};
 use serde_json::{Value, json};
+
+/// The most crops that are named of those whose changes come to another mix.
+const MOST_NAMED: usize = 5;
 
 /// The mix of a recipe, and what may take the place of one of its parts.
 pub struct SwapReport<'s> {
@@ -34,6 +37,8 @@ pub struct SwapReport<'s> {
     pub make: Option<Volume>,
     /// The number of the choice whose recipe is written, and to which file.
     pub written: Option<(usize, String)>,
+    /// The crops for which its changes come to another mix.
+    pub differing: &'s [Handle<Crop>],
 }
 
 impl SwapReport<'_> {
@@ -125,19 +130,15 @@ impl SwapReport<'_> {
         let (before, mut notes) = (self.before(), Vec::new());
         let feeds = |mix: &MixInTrays<'_>| mix.mix.feeding().next().is_some();
         for (number, (mix, swap)) in (1..).zip(self.mixes.mixes[1..].iter().zip(self.swaps)) {
-            let has = |id: &Handle<Ingredient>| mix.mix.doses.iter().any(|dose| dose.ingredient == *id);
-            let gone = before.mix.doses.iter().filter(|dose| !has(&dose.ingredient));
-            let acid = if wants_lime(before.mix).is_empty() { wants_lime(mix.mix) } else { Vec::new() };
-            let gone = gone.map(|dose| &dose.ingredient).filter(|id| acid.is_empty() || !id.is(Role::Lime));
-            let gone: Vec<_> = gone.map(|id| &id.name).collect();
-            notes.extend(on("dose-out", &gone, |names| {
-                format!("Choice {number} takes no {names}: nothing is left that wants it.")
-            }));
+            let is_known = mix.wanted_ph.is_some() && mix.behaviour.ph.is_ok();
+            let is_new = !is_known && wants_lime(before.mix).is_empty();
+            let acid = if is_new { wants_lime(mix.mix) } else { Vec::new() };
+            notes.extend(self.doses_out(number, mix, &acid));
             notes.extend(lime_anew(number, mix, before, units));
             notes.extend(off_ph(number, mix, before, units).filter(|_| acid.is_empty()));
             let much = ranged(&usual_lime_g_per_l(mix.behaviour.rich()), |grams| DOSE.figure(grams, 1, units));
             let [are, help] = match acid.iter().any(|id| id.is_raw_peat()) {
-                true => ["is acid", &format!("add ground limestone, {much} {} of it", DOSE.name_in(units))],
+                true => ["is acid", &format!("add ground limestone, {much} {} of raw peat", DOSE.name_in(units))],
                 false => ["may be as acid as peat", "test its pH with a strip before you sow"],
             };
             notes.extend(on("lime-in", &acid, |names| {
@@ -174,11 +175,37 @@ impl SwapReport<'_> {
                 "Whether so much of it is enough is told with `--make`, the mix that is wanted."
             )
         }));
-        let written = self.written.iter();
-        notes.extend(written.map(|(kept, path)| {
-            remark!("written", "The recipe of choice {kept} is written to {path}: a week names it by that file.")
-        }));
+        notes.extend(self.of_written());
         notes
+    }
+
+    /// The doses that a choice goes without, but for lime where what wants it is told.
+    fn doses_out(&self, number: usize, mix: &MixInTrays<'_>, acid: &[&Handle<Ingredient>]) -> Vec<Remark> {
+        let has = |id: &Handle<Ingredient>| mix.mix.doses.iter().any(|dose| dose.ingredient == *id);
+        let gone = self.before().mix.doses.iter().map(|dose| &dose.ingredient).filter(|id| !has(id));
+        let (limes, others): (Vec<_>, Vec<_>) = gone.partition(|id| id.is(Role::Lime));
+        let [limes, others] = [limes, others].map(|ids| ids.iter().map(|id| &id.name).collect::<Vec<_>>());
+        let limes = if acid.is_empty() { limes } else { Vec::new() };
+        let limes =
+            on("dose-out", &limes, |names| format!("Choice {number} takes no {names}: nothing is left that wants it."));
+        let others = on("dose-out", &others, |names| {
+            let without = &self.without.name;
+            format!("Choice {number} takes no {names}, dosed on {without}: dose it on the mix if it is wanted still.")
+        });
+        limes.into_iter().chain(others).collect()
+    }
+
+    /// What to know of the recipe that is written.
+    fn of_written(&self) -> Vec<Remark> {
+        let written = self.written.iter().map(|(kept, path)| {
+            remark!("written", "The recipe of choice {kept} is written to {path}: a week names it by that file.")
+        });
+        let crops: Vec<&str> = self.differing.iter().take(MOST_NAMED).map(|crop| crop.shown()).collect();
+        let differing = on("changes-differ", &crops, |crops| {
+            let others = if self.differing.len() > MOST_NAMED { " and others" } else { "" };
+            format!("Look through the changes in it: for {crops}{others} they do not come to what they came to before.")
+        });
+        written.chain(differing).collect()
     }
 
     /// Why something at hand is not taken.
@@ -210,7 +237,7 @@ fn off_ph(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units: U
     let of = &mix.behaviour;
     let shown = |ph: [f64; 2]| ranged(&ph, |ph| plain(ph, 1));
     let lime = |ph: f64| {
-        let words = |lime| format!("for {} lime in all: {}", plain(ph, 1), lime_words(&lime, units));
+        let words = |lime| format!("lime for {}, in all: {}", plain(ph, 1), lime_words(&lime, units));
         of.lime_for(ph).map_or_else(|_| "look to its lime".to_owned(), words)
     };
     if let Some(wanted) = mix.wanted_ph {
@@ -219,7 +246,9 @@ fn off_ph(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units: U
             Err(why) => format!("The pH of choice {number} is not known, since {why}"),
         };
         let words = format!("{stands}: {}.", lime(wanted));
-        return (!of.is_at_ph(wanted)).then(|| Remark::new("lime-for-ph", words));
+        let is_within = of.ph.is_ok_and(|[least, most]| (least..=most).contains(&wanted));
+        let is_best = of.is_at_ph(wanted) || is_within && of.lime_for(wanted).is_ok_and(|[_, about, _]| about == 0.0);
+        return (!is_best).then(|| Remark::new("lime-for-ph", words));
     }
     let ph = of.off_ph_beside(&before.behaviour)?;
     let (ph, wanted) = (shown(ph), shown(WANTED_PH));

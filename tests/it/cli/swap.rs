@@ -142,6 +142,26 @@ fn a_change_comes_to_the_mix_that_it_came_to() {
     // What is as good as it was is not touched, in whatever words it is.
     let other = "drop: [peat], instead: coir, set: {perlite: 1/2}";
     assert_eq!(change(other, "vermiculite", "pumice", "1"), other);
+    // A dose of the same name stays as it was, where only the part is gone.
+    let doses = |doses: &str, without: &str, takes: &str, change: &str| {
+        let recipe = format!(
+            "recipe: own\nparts: {{peat: 3, perlite: 1, castings: 1}}\ndoses: {{{doses}}}\nyield: 88 %\nchanges: [{{for: [leek], {change}}}]\n"
+        );
+        let words = ["own.yaml", "--without", without, "--have", takes, "--write", "new.yaml"];
+        let new = swap(&words).file("own.yaml", recipe).done().file("new.yaml").unwrap();
+        new.split_once("changes:\n  - {for: [leek], ").map_or_else(|| new.clone(), |(_, told)| told.trim().to_owned())
+    };
+    let castings = "castings: 5 g/L, lime: {rate: 2 g/L, of: peat}";
+    assert_eq!(doses(castings, "castings", "compost", "drop: [castings]"), "drop: [compost, castings]}");
+    let on_perlite = "castings: {rate: 5 g/L, of: perlite}";
+    assert_eq!(doses(on_perlite, "perlite", "pumice", "drop: [castings]"), "drop: [castings]}");
+    // Lime that a change adds is what it was where the mix had none.
+    let none = "recipe: own\nparts: {peat: 4, perlite: 1, compost: 1}\nph: 5.9\nyield: 88 %\nchanges:\n  \
+                - {for: [leek], set: {lime: 3 g/L}}\n  - {for: [kale], add: {lime: {rate: 4 g/L, of: peat}}}\n";
+    let words = ["own.yaml", "--without", "perlite", "--have", "pumice", "--write", "new.yaml"];
+    let new = swap(&words).file("own.yaml", none).done().file("new.yaml").unwrap();
+    assert!(new.contains("{for: [leek], set: {lime: {rate: 3 g/L, per: finished}}}"), "{new}");
+    assert!(new.contains("{for: [kale], set: {lime: {rate: 4 g/L, of: peat}}}"), "{new}");
     // Nor is more compost taken for what was added of something else.
     assert_eq!(change("add: {vermiculite: 2}", "vermiculite", "compost", "1"), "nothing");
     assert_eq!(change("add: {vermiculite: 2}", "vermiculite", "pumice", "1"), "add: {pumice: 2}");
@@ -186,8 +206,32 @@ fn what_is_kept_is_what_was_told() {
     let coir = kept(&["everyday", "--use", "coir", "--without", "perlite", "--have", "pumice"]);
     assert!(coir.contains("coir or peat or limed peat: 3"), "{coir}");
     let without = kept(&["everyday", "--without", "castings", "--have", "peat"]);
-    // 3 peat, 2 perlite and 1 vermiculite, as it was; with the number of peat, in whose place coir may be.
-    assert!(without.contains("for: {seed: dust}, add: {perlite: 5/3, vermiculite: 1/3}, set"), "{without}");
+    // 3 peat, 2 perlite and 1 vermiculite, as it was; so the peat is no choice any more.
+    assert!(
+        without.contains("  peat: 4\n") && without.contains("{seed: dust}, add: {perlite: 1}, set: {"),
+        "{without}"
+    );
+    assert!(without.contains(", peat: 3}"), "{without}");
+}
+
+/// Where the changes of a crop come to another mix, it is told.
+#[test]
+fn what_changes_for_a_crop_is_told() {
+    let told = |changes: &str, without: &str, takes: &str| {
+        let recipe =
+            format!("recipe: own\nparts: {{peat: 4, perlite: 2, castings: 1, vermiculite: 1}}\nchanges: [{changes}]\n");
+        let words = ["own.yaml", "--without", without, "--have", takes, "--write", "new.yaml", "--format", "json"];
+        let told = told(swap(&words).file("own.yaml", recipe));
+        let notes = told["notes"].as_array().unwrap().clone();
+        let note = notes.into_iter().find(|note| note["code"] == "changes-differ");
+        note.map_or_else(String::new, |note| note["text"].as_str().unwrap().to_owned())
+    };
+    let [fine, thyme] =
+        ["{for: [leek, kale], drop: [perlite], add: {vermiculite: 1}}", "{for: [kale], set: {perlite: 1}}"];
+    assert_eq!(told(fine, "vermiculite", "perlite"), "");
+    let both = told(&format!("{fine}, {thyme}"), "vermiculite", "perlite");
+    assert_eq!(both, "Look through the changes in it: for kale they do not come to what they came to before.");
+    assert!(told("{for: [tomato], add: {castings: 2}}", "castings", "leaf mould").contains(" for tomato they"));
 }
 
 /// Two choices of one part may both be taken, a long name is cut, and a bagged mix, which brings lime and food, is not.
@@ -244,7 +288,7 @@ fn lime_food_and_the_first_feed_are_worked_out_anew() {
             .file("own.yaml", "recipe: own\nparts: {coir: 3, perlite: 1}\n"),
     );
     let lime = unlimed["notes"][0]["text"].as_str().unwrap();
-    assert_eq!(lime, "Choice 1 holds peat, which is acid, and no lime: add ground limestone, 3-4 g/L of it.");
+    assert_eq!(lime, "Choice 1 holds peat, which is acid, and no lime: add ground limestone, 3-4 g/L of raw peat.");
     let hungry = of(&["everyday", "--without", "castings", "--have", "loam"]);
     let feed = hungry["notes"].as_array().unwrap().iter().find(|note| note["code"] == "first-feed").unwrap();
     assert!(feed["text"].as_str().unwrap().contains("25-50 ppm N"), "{feed}");
@@ -285,7 +329,7 @@ fn lime_on_the_mix_and_for_a_ph_is_worked_out_anew() {
     // By the spoon it cannot be.
     let spoon = wanted.replace("2 g/L", "1 tsp/L");
     let told = note(&spoon, "castings", "peat", "lime-for-ph").unwrap();
-    assert!(told.ends_with("for 5.7 lime in all: 3.3 (1.7-4.8) g/L of raw peat."), "{told}");
+    assert!(told.ends_with("lime for 5.7, in all: 3.3 (1.7-4.8) g/L of raw peat."), "{told}");
     // Where there was none it is given some: by the fit .324 g in a finished litre for pH 5.9 beside a sixth of castings, .88
     // of the loose litres kept, of which two thirds are peat.
     let none = "recipe: own\nparts: {peat: 4, perlite: 1, compost: 1}\nph: 5.9\nyield: 88 %\n";
