@@ -46,7 +46,7 @@ pub enum Deed {
     Measure {
         /// They were fed otherwise, for so many weeks.
         weeks_fed: Option<i32>,
-        /// They would have been so many days later.
+        /// Days by which it is too early for that.
         short_days: u32,
     },
     /// Begin to harden off.
@@ -142,7 +142,7 @@ pub fn first_feed(crop: &Crop, fed_mix: bool, potted_on: bool) -> Option<(i64, D
 }
 
 /// Days from sowing until about half are up.
-fn half_up(crop: &Crop) -> Option<i64> {
+pub(super) fn half_up(crop: &Crop) -> Option<i64> {
     crop.emerges_in_a_house().map(|(first, last)| (i64::from(first) + i64::from(last) + 1) / 2)
 }
 

@@ -1,16 +1,17 @@
 //! The day on which the pairs of a trial are measured: before its plants leave, and those that are fed otherwise once they
 //! were for a while.
 
-use super::deeds::{Deed, SownCrop, first_feed};
+use super::deeds::{Deed, SownCrop, first_feed, half_up};
 use super::{Mixes, Pairs};
 use crate::catalogue::{Crop, Handle};
 use crate::week::{Compared, Week};
+use jiff::Span;
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 
 /// Weeks of feeding after which plants that are fed otherwise may differ (a judgement).
-const WEEKS_FED: i32 = 2;
-/// How much earlier plants are measured at the most where nobody is there on their day.
+pub(super) const WEEKS_FED: i32 = 2;
+/// How much earlier plants are measured at the most where nobody is there on their day (a judgement).
 const EARLIER_DAYS: i64 = 14;
 
 /// The day of a trial, in days from the time to mix.
@@ -21,7 +22,7 @@ pub(super) struct Measuring {
     day: i64,
     /// They are fed otherwise, for so many weeks by then.
     weeks_fed: Option<i32>,
-    /// So many days later they would be.
+    /// Days by which that is too early.
     short_days: u32,
 }
 
@@ -40,18 +41,21 @@ impl Measuring {
         let of: BTreeSet<SownCrop> =
             arms.filter_map(|index| SownCrop::of(&week.sowings[index], &mixes.layout.sowings[index], mixes)).collect();
         let hardened = of.iter().filter_map(|sown| hardened(&sown.out(mix, week.standing.frost))).max();
-        let first = |sown: &SownCrop| first_feed(&sown.crop, sown.fed_mix, false).map(|(day, _)| when_there(day));
-        let fed = of.iter().filter_map(first).max().filter(|_| trial.compare == Compared::Feed);
+        let feed = |sown: &SownCrop| first_feed(&sown.crop, sown.fed_mix, false).map(|(day, _)| when_there(day));
+        let fed = of.iter().filter_map(feed).max().filter(|_| trial.compare == Compared::Feed);
         let fed = fed.map(|day| when_there(day + 7 * i64::from(WEEKS_FED)));
         let leaves = of.iter().filter_map(|sown| sown.leaves.or(sown.plant_out)).min();
         let leaves = leaves.map(|day| i64::from((day - mix).get_days()));
-        let day = match (hardened.max(fed), leaves) {
-            (Some(day), Some(leaves)) => day.min(leaves),
-            (day, leaves) => day.or(leaves)?,
+        let day = hardened.or(leaves).max(fed)?.min(leaves.unwrap_or(i64::MAX));
+        // Where nobody is there, earlier, once they are up and fed if that can be, or else later.
+        let is_there = |day: &i64| {
+            let on = mix.checked_add(Span::new().days(*day)).ok();
+            on.is_some_and(|on| !week.awake.is_away(on))
         };
-        let first = fed.filter(|fed| *fed <= day).unwrap_or(day - EARLIER_DAYS);
+        let up = of.iter().filter_map(|sown| half_up(&sown.crop)).max().unwrap_or(day);
+        let first = fed.filter(|fed| *fed <= day).unwrap_or(up).max(day - EARLIER_DAYS);
         let later = Some(when_there(day)).filter(|later| leaves.is_none_or(|leaves| *later <= leaves));
-        let day = (first..=day).rev().find(|day| when_there(*day) == *day).or(later).unwrap_or(day);
+        let day = (first..=day).rev().find(is_there).or(later).unwrap_or(day);
         let weeks_fed = fed.filter(|fed| *fed <= day).map(|_| WEEKS_FED);
         Some(Self { of, day, weeks_fed, short_days: fed.map_or(0, |fed| days_of(fed - day)) })
     }
@@ -88,7 +92,7 @@ impl Measuring {
     }
 }
 
-/// None where they are negative.
+/// Zero where they are negative.
 fn days_of(days: i64) -> u32 {
     u32::try_from(days).unwrap_or(0)
 }

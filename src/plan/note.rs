@@ -267,8 +267,15 @@ pub enum BatchWarning {
 /// What is doubtful of the days of a trial.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TrialDoubt {
-    /// Measured on this day, its plants were fed otherwise for too short a time.
-    ShortlyFed(Date),
+    /// Its plants were fed otherwise for too short a time.
+    ShortlyFed {
+        /// The day on which they are measured.
+        on: Date,
+        /// They are not fed by then.
+        unfed: bool,
+        /// The first day on which they were fed for long enough; `None` where the day of their first feed is not known.
+        from: Option<Date>,
+    },
     /// So many days are left to harden them, of so many; and the first day to plant out with all.
     ShortlyHardened {
         /// Days left.

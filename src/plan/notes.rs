@@ -2,6 +2,7 @@
 
 use super::bench::{LIFT_KG, MixRef};
 use super::demand::Demand;
+use super::measuring::WEEKS_FED;
 use super::mix::mix_of_cells;
 use super::note::{BatchWarning, CropNote, Note, SoakWarning, StandsLong, TrayNote, TrialDoubt, Untended, Warning};
 use super::soaking::CoirNeed;
@@ -356,7 +357,12 @@ pub(super) fn of_trial(calendar: &[Entry], week: &Week) -> Vec<Warning> {
     let Some((day, Deed::Measure { weeks_fed, short_days })) = find(|deed| matches!(deed, Deed::Measure { .. })) else {
         return Vec::new();
     };
-    let shortly_fed = trial.compare == Compared::Feed && weeks_fed.is_none();
+    let later = |days: u32| day.checked_add(Span::new().days(i64::from(days))).ok();
+    let shortly_fed = (trial.compare == Compared::Feed && weeks_fed.is_none()).then(|| TrialDoubt::ShortlyFed {
+        on: day,
+        unfed: short_days >= 7 * WEEKS_FED.unsigned_abs(),
+        from: later(short_days).filter(|from| *from > day),
+    });
     let wanted = u32::from(trial.crop.hardening_days());
     let left = match find(|deed| matches!(deed, Deed::Harden { .. })) {
         Some((_, Deed::Harden { days })) => days,
@@ -364,8 +370,12 @@ pub(super) fn of_trial(calendar: &[Entry], week: &Week) -> Vec<Warning> {
     };
     // Who states when they leave has hardened them as he wants.
     let is_told = week.sowings.iter().any(|sowing| trial.is_of(sowing) && sowing.leaves.is_some());
-    let from = day.checked_add(Span::new().days(i64::from(short_days + wanted))).ok().filter(|_| !is_told);
-    let from = from.map(|from| week.awake.day_from(from));
+    // Somebody is there to harden them, and to plant out.
+    let is_there = |days: &u32| {
+        [later(*days), later(days + wanted)].into_iter().all(|on| on.is_some_and(|on| !week.awake.is_away(on)))
+    };
+    let from = (short_days..).take(366).find(is_there).unwrap_or(short_days);
+    let from = later(from + wanted).filter(|_| !is_told);
     let out = match find(|deed| matches!(deed, Deed::PlantOut { .. })) {
         Some((_, Deed::PlantOut { weeks: None, .. })) if left < wanted => {
             from.map(|from| TrialDoubt::ShortlyHardened { left, wanted, from })
@@ -375,7 +385,7 @@ pub(super) fn of_trial(calendar: &[Entry], week: &Week) -> Vec<Warning> {
         }
         _ => None,
     };
-    let doubts = shortly_fed.then_some(TrialDoubt::ShortlyFed(day)).into_iter().chain(out);
+    let doubts = shortly_fed.into_iter().chain(out);
     doubts.map(|doubt| Warning::Trial(trial.crop.clone(), doubt)).collect()
 }
 

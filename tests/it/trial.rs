@@ -156,14 +156,19 @@ fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
     // Gone before it was fed for two weeks.
     assert_eq!(told("plant_out: 2027-04-10"), ["2027-04-10", "", "2027-04-10"]);
     let gone = of_trial(&stated("plant_out: 2027-04-10"));
-    assert!(gone.contains("less than two weeks after the first feed"), "{gone}");
+    assert!(
+        gone.contains(
+            "less than two weeks after its first feed: what differs in the feed shows from about Mon 12 Apr on."
+        ),
+        "{gone}"
+    );
     // Whoever follows that has all at once.
     assert!(gone.ends_with("0 of 7 days to harden kale: plant out from Mon 19 Apr on."), "{gone}");
     assert!(!sheet(&stated("plant_out: 2027-04-10")).contains("2 weeks after"));
     // What leaves its place on a stated day is measured by then, and hardened from then on.
     let leaves = "leaves: 2027-04-08, plant_out: 2027-04-20";
     assert_eq!(told(leaves), ["2027-04-08", "2027-04-08", "2027-04-20"]);
-    assert!(of_trial(&stated(leaves)).ends_with("will hardly show."));
+    assert!(of_trial(&stated(leaves)).ends_with("shows from about Mon 12 Apr on."));
     assert_eq!(told("leaves: 2027-03-30")[0], "2027-03-30");
     // Somebody must be there to feed them.
     let away = trial.replace("recipe:", "not_on: 2027-03-29 to 2027-04-06\nrecipe:");
@@ -175,6 +180,35 @@ fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
     };
     assert_eq!(away("plant_out: 2027-04-26", "2027-04-18 to 2027-04-20"), ["2027-04-17", "2027-04-19", "2027-04-26"]);
     assert_eq!(away("plant_out: 2027-04-26", "2027-04-12 to 2027-04-20"), ["2027-04-21", "2027-04-21", "2027-04-26"]);
+    // Not before they are up: away from the day after sowing until they leave.
+    assert_eq!(away("leaves: 2027-03-16, plant_out: 2027-03-16", "2027-03-07 to 2027-05-01")[0], "2027-03-16");
+    assert!(
+        of_trial(&stated("leaves: 2027-03-16, plant_out: 2027-03-16")).contains("before its first feed: what differs")
+    );
+    // Who says that they stand until they go out has them measured late, not early.
+    assert_eq!(told("leaves: 2027-04-30, plant_out: 2027-04-30")[0], "2027-04-30");
+    // Whoever follows what is told need not be there while away.
+    let mut followed = 0;
+    for (out, from, to) in [0, 4, 8].iter().flat_map(|out| (1..30).step_by(3).map(move |from| (*out, from, from + 7))) {
+        let date = |day: i32| jiff::civil::date(2027, 4, 1).saturating_add(jiff::Span::new().days(day));
+        let of = |out: &str| {
+            stated(&format!("plant_out: {out}"))
+                .replace("recipe:", &format!("not_on: {} to {}\nrecipe:", date(from), date(to)))
+        };
+        let told = of_trial(&of(&date(out + 6).to_string()));
+        let Some((_, day)) = told.split_once("plant out from ") else { continue };
+        let mut words = day.split([' ', '.']);
+        let (day, month) = (words.nth(1).unwrap(), words.next().unwrap());
+        let month = if month == "Apr" { 4 } else { 5 };
+        let week = of(&jiff::civil::date(2027, month, day.parse().unwrap()).to_string());
+        let untended = plan(&week)["cautions"].as_array().unwrap().iter().any(|one| {
+            one["code"] == "while-away"
+                && ["measure", "harden", "plant out"].iter().any(|deed| one["text"].as_str().unwrap().contains(deed))
+        });
+        assert!(of_trial(&week).is_empty() && !untended, "{told}\n{week}");
+        followed += 1;
+    }
+    assert!(followed > 20, "{followed}");
     let leek = of("leek");
     assert!(leek.contains("while they still stand side by side, measure height"), "{leek}");
 }

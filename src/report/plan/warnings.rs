@@ -180,10 +180,18 @@ fn wants_acid(crops: &[Handle<Crop>], left_out: &[Handle<Ingredient>], mild: &[H
 fn of_trial(crop: &Handle<Crop>, doubt: TrialDoubt) -> String {
     let crop = crop.shown();
     match doubt {
-        TrialDoubt::ShortlyFed(day) => format!(
-            "The trial of {crop} is measured on {} at the latest, less than two weeks after the first feed, or its day is not \
-             known: what differs in the feed will hardly show.",
-            short_date(day)
+        TrialDoubt::ShortlyFed { on, unfed, from } => format!(
+            "The trial of {crop} is measured on {}, {}.",
+            short_date(on),
+            match from {
+                None =>
+                    "and the day of its first feed is not known: what differs in the feed may hardly show".to_owned(),
+                Some(from) => format!(
+                    "{}: what differs in the feed shows from about {} on",
+                    if unfed { "before its first feed" } else { "less than two weeks after its first feed" },
+                    short_date(from)
+                ),
+            }
         ),
         TrialDoubt::ShortlyHardened { left, wanted, from } => format!(
             "The trial leaves {left} of {wanted} days to harden {crop}: plant out from {} on.",
