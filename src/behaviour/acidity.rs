@@ -5,7 +5,7 @@
 //! (computed). Peats differ so much that no rate hits a pH (HortScience 42:349, read).
 
 use super::blend::{Parts, share_of};
-use crate::catalogue::{Feeds, Ingredient, Spread};
+use crate::catalogue::{Feeds, Ingredient, Role, Spread};
 
 /// How far a mix may be off the fit.
 const OFF: f64 = 0.5;
@@ -13,9 +13,16 @@ const OFF: f64 = 0.5;
 const MOST_LIME_G_PER_L: f64 = 3.6;
 const MOST_COMPOST: f64 = 0.4;
 /// A dose of which the pH is below this makes the mix more acid (a judgement).
-pub(super) const ACID_PH: f64 = 4.5;
-/// From so much of that in a litre on: a gram of iron sulfate does away with 0.36 of lime, and so this with a tenth of a pH.
-pub(super) const ACID_G_PER_L: f64 = 0.5;
+const ACID_PH: f64 = 4.5;
+/// So much of a dose to a litre moves the pH, by about a tenth: 0.5 g of iron sulfate (heptahydrate) do away with 0.18 of lime.
+const MOVES_G_PER_L: f64 = 0.5;
+/// The least pH of raw peat (from memory).
+const LEAST_PH: f64 = 3.0;
+/// Above this share of the loose volume what is acid makes a mix acid where nothing else in it counts, and from the other on
+/// raw peat does whatever else is in it (judgements).
+pub(super) const MUCH_ACID: f64 = 0.2;
+/// See [`MUCH_ACID`].
+pub const MOSTLY_PEAT: f64 = 0.5;
 /// What may be above this moves the pH itself (a judgement).
 pub const MOST_PH: f64 = 8.0;
 
@@ -45,6 +52,26 @@ pub fn ph(parts: &Parts<'_>, lime_g_per_l: Option<f64>) -> Result<[f64; 2], NoPh
     }
     let ph = 7.463 - 2.956 * libm::exp(-0.2078 * lime - 3.42 * compost);
     Ok([ph - OFF, ph + OFF])
+}
+
+/// What doses other than lime, each with grams in a litre, where those are known, make of a pH: where it is too acid without
+/// them, it is still.
+pub(super) fn moved(ph: Result<[f64; 2], NoPh>, doses: &[(&Ingredient, Option<f64>)]) -> Result<[f64; 2], NoPh> {
+    let is_much = |is: fn((f64, f64)) -> bool| {
+        let moving = doses.iter().filter(|(of, _)| !of.is(Role::Lime) && of.physical.ph.is_some_and(is));
+        moving.map(|(_, grams)| *grams).sum::<Option<f64>>().is_none_or(|grams| grams >= MOVES_G_PER_L)
+    };
+    match ph {
+        Ok(_) if is_much(|(least, _)| least > MOST_PH) => Err(NoPh::Alkaline),
+        Ok([_, most]) if is_much(|(_, most)| most < ACID_PH) => {
+            if most < WANTED_PH[0] {
+                Ok([LEAST_PH, most])
+            } else {
+                Err(NoPh::Acidified)
+            }
+        }
+        ph => ph,
+    }
 }
 
 /// Lime for a wanted pH, in grams for a finished litre: what the fit says, and within the trial's lime the least and the
@@ -79,7 +106,7 @@ pub enum NoPh {
     #[error("a trial is known of raw peat alone, not of coir")]
     Coir,
     /// Something in it moves the pH itself, or may.
-    #[error("a part may be alkaline itself")]
+    #[error("something in it may be alkaline itself")]
     Alkaline,
     /// Something in it keeps a pH of its own.
     #[error("a part keeps a pH of its own, as soil does")]

@@ -1,6 +1,6 @@
 //! A mix as a recipe makes it, and how it behaves in a tray.
 
-use super::acidity::{ACID_G_PER_L, ACID_PH, NoPh, WANTED_PH, lime_for, ph};
+use super::acidity::{NoPh, WANTED_PH, lime_for, moved, ph};
 use super::blend::{NotKnown, Pores, dry_density, share_of};
 use super::cell::{Drained, ENOUGH_AIR, USUALLY_HELD};
 use super::packing::{Kept, expected_yield};
@@ -21,6 +21,8 @@ use std::collections::BTreeMap;
 pub struct Behaviour<'m> {
     parts: Vec<(&'m Ingredient, f64)>,
     rule: Kept,
+    /// A dose that is no lime moves its pH.
+    is_moved: bool,
     /// The share of the loose volume that is kept after blending.
     pub kept: f64,
     /// The same by the sizes of its parts, least and most.
@@ -58,11 +60,12 @@ impl<'m> Behaviour<'m> {
         let rule = kept_of(mix, yield_is_said);
         let kept = rule.of(&parts);
         let doses: Vec<&Ingredient> = mix.doses.iter().map(|dose| &*dose.ingredient).collect();
+        let grams = |dose| mix.grams_per_litre(dose, kept);
         let limes = mix.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
-        let lime = limes.map(|dose| mix.grams_per_litre(dose, kept)).sum();
-        let acid = mix.doses.iter().filter(|dose| dose.ingredient.physical.ph.is_some_and(|(_, most)| most < ACID_PH));
-        let acid: Option<f64> = acid.map(|dose| mix.grams_per_litre(dose, kept)).sum();
-        let is_acidified = acid.is_none_or(|grams| grams >= ACID_G_PER_L);
+        let lime = limes.map(grams).sum();
+        let doses_of: Vec<_> = mix.doses.iter().map(|dose| (&*dose.ingredient, grams(dose))).collect();
+        let by_lime = ph(&parts, lime);
+        let ph = moved(by_lime, &doses_of);
         Self {
             rule,
             kept,
@@ -70,7 +73,8 @@ impl<'m> Behaviour<'m> {
             dry_g_per_l: dry_density(&parts, kept),
             pores: Pores::of(&parts, kept),
             lime_g_per_l: lime,
-            ph: if is_acidified { Err(NoPh::Acidified) } else { ph(&parts, lime) },
+            ph,
+            is_moved: ph != by_lime,
             ec_ms_cm: salinity(&parts, &doses, coir),
             least_ec_ms_cm: least_salinity(&parts, coir),
             parts,
@@ -124,9 +128,10 @@ impl<'m> Behaviour<'m> {
     /// # Errors
     /// As those of [`lime_for`].
     pub fn lime_for(&self, wanted_ph: f64) -> Result<Spread, NoPh> {
-        let lime =
-            if self.ph == Err(NoPh::Acidified) { Err(NoPh::Acidified) } else { lime_for(&self.parts, wanted_ph) };
-        Ok(lime?.map(|finished| finished * self.kept / self.raw_peat()))
+        if self.is_moved {
+            return Err(self.ph.err().unwrap_or(NoPh::Acidified));
+        }
+        Ok(lime_for(&self.parts, wanted_ph)?.map(|finished| finished * self.kept / self.raw_peat()))
     }
 
     /// In a tray.

@@ -13,7 +13,7 @@ mod swap;
 mod trial;
 mod weight;
 
-pub use acidity::{MOST_PH, NoPh, WANTED_PH, lime_for, ph};
+pub use acidity::{MOST_PH, MOSTLY_PEAT, NoPh, WANTED_PH, lime_for, ph};
 pub use blend::{NotKnown, Parts, Pores, dry_density};
 pub use cell::{Drained, ENOUGH_AIR, LEAST_AIR, NO_AIR, USUALLY_HELD, Verdict};
 pub use feeding::{

@@ -1,6 +1,6 @@
 //! What may take the place of a part of a mix, so that it behaves in the cell as before.
 
-use super::acidity::WANTED_PH;
+use super::acidity::{MUCH_ACID, WANTED_PH};
 use super::blend::{Parts, Pores, dry_density, share_of, sum};
 use super::packing::Kept;
 use crate::catalogue::{Feeds, Frustum, Handle, Ingredient, Role, UsedAs};
@@ -176,9 +176,6 @@ impl Figures {
             .sqrt()
     }
 }
-
-/// Above this share of the loose volume what is acid makes a mix acid (a judgement).
-const MUCH_ACID: f64 = 0.2;
 
 /// What of an unlimed mix is as acid as raw peat, where that is enough to make it acid.
 pub fn wants_lime(mix: &Composition) -> Vec<&Handle<Ingredient>> {

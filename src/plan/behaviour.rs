@@ -5,8 +5,8 @@ use super::mix::Batch;
 use super::sow::{Half, SowingPlan};
 use super::{Deed, Mixes, Plan, Task};
 use crate::behaviour::{
-    Behaviour, COTYLEDONS_PPM, ENOUGH_AIR, InTray, LEAST_AIR, LEAVES_PPM, NO_AIR, NoCell, NoPh, UNFED_PPM, Verdict,
-    of_coir, shape_of,
+    Behaviour, COTYLEDONS_PPM, ENOUGH_AIR, InTray, LEAST_AIR, LEAVES_PPM, MOSTLY_PEAT, NO_AIR, NoCell, NoPh, UNFED_PPM,
+    Verdict, of_coir, shape_of,
 };
 use crate::catalogue::{Frustum, Handle, Ingredient, Role, Spread, Tray};
 use crate::coir::SoldAs;
@@ -72,9 +72,6 @@ impl Feeding<'_> {
     }
 }
 
-/// From this share of the loose volume on raw peat makes a mix too acid without lime, whatever else is in it (a judgement).
-const MOSTLY_PEAT: f64 = 0.5;
-
 /// Something about a batch that its sheet tells.
 #[derive(Clone, Debug)]
 pub enum Finding {
@@ -89,9 +86,15 @@ pub enum Finding {
     ShortYield(f64),
     /// Its pH is outside what seed wants, least and most, and its lime was not left out for its crops.
     OffPh([f64; 2]),
-    /// It is mostly raw peat without lime, not left out for its crops, and what pH that comes to no trial tells: the share of
-    /// the loose volume.
-    UnlimedPeat(f64, NoPh),
+    /// It is mostly raw peat without lime, not left out for its crops, and no trial tells its pH.
+    UnlimedPeat {
+        /// The share of the loose volume that is raw peat.
+        peat: f64,
+        /// The share that is castings and compost.
+        rich: f64,
+        /// Why no trial tells.
+        why: NoPh,
+    },
     /// The lime for the pH that its recipe wants.
     Lime {
         /// The pH.
@@ -148,15 +151,15 @@ impl Plan {
             findings.extend(salty.map(|(least, most)| (index, Finding::Salty(least, most))));
             let is_unlimed =
                 batch.is_for_acid() || batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
-            let wanted = week
-                .recipe(batch.recipe)
-                .ph
-                .filter(|_| !is_unlimed && !batch.crops.iter().any(|crop| crop.wants_acid()));
+            let is_left_acid = is_unlimed || batch.crops.iter().any(|crop| crop.wants_acid());
             let is_dosed = batch.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
-            let (peat, is_doubtful) = (behaviour.raw_peat(), !is_unlimed && !is_dosed && batch.is_mixed());
-            let why = behaviour.ph.err().filter(|_| is_doubtful && peat >= MOSTLY_PEAT);
-            findings.extend(why.map(|why| (index, Finding::UnlimedPeat(peat, why))));
-            let acidity = match wanted {
+            let (peat, rich) = (behaviour.raw_peat(), behaviour.rich());
+            // Much compost raises the pH as lime does.
+            let is_doubtful = !is_left_acid && !is_dosed && peat >= MOSTLY_PEAT;
+            let raw = behaviour.ph.err().filter(|why| is_doubtful && *why != NoPh::MuchCompost);
+            let raw = raw.map(|why| Finding::UnlimedPeat { peat, rich, why });
+            let acidity = match week.recipe(batch.recipe).ph.filter(|_| !is_left_acid) {
+                _ if raw.is_some() => raw,
                 Some(ph) if behaviour.is_at_ph(ph) => None,
                 Some(ph) => {
                     let peat = batch.ingredients.iter().filter(|part| part.ingredient.is_raw_peat());

@@ -81,7 +81,7 @@ impl PlanReport<'_> {
                     is_too_acid |= *least < WANTED_PH[0];
                     &mut off
                 }
-                Finding::UnlimedPeat(..) => &mut raw,
+                Finding::UnlimedPeat { .. } => &mut raw,
                 Finding::Lime { is_dosed: false, lime: Ok([_, about, _]), .. } if *about > 0.0 => &mut unlimed,
                 Finding::Lime { far: Some(_), .. } => &mut missed,
                 Finding::Lime { .. } => &mut limed,
@@ -92,7 +92,7 @@ impl PlanReport<'_> {
         let enough = whole_percent(ENOUGH_AIR);
         let air = format!("Little air for seed once the cells have drained ({enough} is enough; mostly from memory)");
         let drown = format!(
-            "Seed is likely to drown: as good as no air once the cells have drained ({enough} is enough; mostly from memory)"
+            "Seed is likely to drown, with so little air once the cells have drained ({enough} is enough; mostly from memory)"
         );
         let [one_in_two, saturated, poured] = LOW_MS_CM.map(|most| plain(most, 1));
         let salts = format!(
@@ -105,18 +105,15 @@ impl PlanReport<'_> {
         let doses = match is_too_acid {
             true if self.wants_ph() => "",
             true => " `ph: 5.9` in the recipe tells the lime for it.",
-            false => " Less lime or compost brings it down, or more raw peat.",
+            false => " Less of the lime or the compost in it brings it down, or more raw peat.",
         };
-        let usual = ranged(&usual_lime_g_per_l(0.0), |grams| DOSE.figure(grams, 1, units));
-        let usual =
-            format!(" As a rule it takes {usual} {} of the raw peat; test the mix with a strip.", DOSE.name_in(units));
         let remarks = [
             of_batches(SHORT_YIELD, SHORT, little, " A bucket test tells: `trayful yield`."),
             of_batches(WATERLOGGED, &drown, wet, mends),
             of_batches("little-air", &air, airless, mends),
             of_batches(SALTY, &salts, salty, " Sow in a poorer mix, or have an extract measured."),
             of_batches(OFF_PH, &ph, off, doses),
-            of_batches(UNLIMED_PEAT, "Much raw peat, which is acid, and no lime", raw, &usual),
+            of_batches(UNLIMED_PEAT, "Much raw peat, which is acid, and no lime", raw, " Test the mix with a strip."),
             of_batches("lime-for-ph", LIME, limed, ""),
             of_batches(WANTED_PH_MISSED, MISSED, missed, ""),
             of_batches(NO_LIME, UNLIMED, unlimed, ""),
@@ -158,8 +155,10 @@ fn finding_words(finding: &Finding, units: UnitSystem) -> String {
             format!("{} % in {}{risk}", air_percent(*air), tray_name(tray, units))
         }
         Finding::OffPh(ph) => format!("pH {}", ranged(ph, |ph| plain(ph, 1))),
-        Finding::UnlimedPeat(share, why) => {
-            format!("{} of it; its pH is not known, since {why}", whole_percent(*share))
+        Finding::UnlimedPeat { peat, rich, why } => {
+            let usual = ranged(&usual_lime_g_per_l(*rich), |grams| DOSE.figure(grams, 1, units));
+            let (peat, per) = (whole_percent(*peat), DOSE.name_in(units));
+            format!("{peat} of it, and its pH is not known, since {why}; as a rule it takes {usual} {per} of raw peat")
         }
         Finding::Lime { ph, lime, peat, is_dosed, far } => {
             let lime = lime.map(|lime| {
