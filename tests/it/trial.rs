@@ -106,96 +106,99 @@ fn labels_name_arm_and_pair() {
     assert!(page.contains("<div>pair 3: B, straight, rows 7-12</div>"), "{page}");
 }
 
+/// When the pairs of a week are measured, hardened and planted out.
+fn days_of(week: &str) -> [String; 3] {
+    let calendar = plan(week)["calendar"].as_array().unwrap().clone();
+    ["measure", "harden", "plant-out"].map(|code| {
+        let entry = calendar.iter().find(|entry| entry["code"] == code);
+        entry.map_or_else(String::new, |entry| entry["at"].as_str().unwrap().to_owned())
+    })
+}
+
+/// What is told of the days of its trial.
+fn doubts(week: &str) -> String {
+    let plan = plan(week);
+    let cautions = plan["cautions"].as_array().unwrap().iter().filter(|one| one["code"] == "trial-days");
+    cautions.map(|one| one["text"].as_str().unwrap().to_owned()).collect::<Vec<_>>().join(" ")
+}
+
+/// A trial of feeds of a crop, with more keys in its sowing.
+fn feed_of(crop: &str, keys: &str) -> String {
+    feed(12, 6).replace("basil", crop).replace(", variety: Genovese", keys)
+}
+
+/// Days off for it.
+fn away(week: &str, days: &str) -> String {
+    week.replace("recipe:", &format!("not_on: {days}\nrecipe:"))
+}
+
 /// Feeds differ once they were given for a while: kale, which would be hardened on the day of its first feed, waits for that,
 /// and goes out later; where its day is stated, it is hardened for less long.
 #[test]
 fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
-    let text = |crop: &str| feed(12, 6).replace("basil", crop).replace(", variety: Genovese", "");
-    let of = |crop: &str| sheet(&text(crop)).split_whitespace().collect::<Vec<_>>().join(" ");
-    let kale = of("kale");
+    let of = |crop: &str| sheet(&feed_of(crop, "")).split_whitespace().collect::<Vec<_>>().join(" ");
+    let (kale, trial) = (of("kale"), feed_of("kale", ""));
     let told = "On Mon 12 Apr, 2 weeks after the first feed at the least and while they still stand side by side, measure height";
     assert!(kale.contains(told), "{kale}");
     // It is done afterwards, not before the mix.
-    let all = with_week(&text("kale"), &["plan", "week.yaml"]).result();
+    let all = with_week(&trial, &["plan", "week.yaml"]).result();
     let (before, after) = all.split_once("\nBENCH\n").unwrap();
     assert!(!before.contains("measure the pairs") && after.contains("measure  harden"), "{all}");
     assert!(!kale.contains("up A/B") && !kale.contains("count the cells"), "{kale}");
-    let day_of = |week: &str| {
-        let plan = plan(week);
-        let calendar = plan["calendar"].as_array().unwrap().clone();
-        let day = |code: &str| {
-            let entry = calendar.iter().find(|entry| entry["code"] == code)?;
-            Some(entry["at"].as_str()?.parse::<jiff::civil::Date>().unwrap())
-        };
-        ["measure", "harden", "plant-out"].map(day)
-    };
-    let trial = text("kale");
     let plain: String =
         trial.lines().filter(|line| !line.starts_with("trial:")).map(|line| line.to_owned() + "\n").collect();
-    let ([Some(measured), Some(hardened), Some(out)], [None, Some(before), Some(out_before)]) =
-        (day_of(&trial), day_of(&plain))
-    else {
-        panic!()
-    };
-    assert_eq!((measured, measured.to_string()), (hardened, "2027-04-12".to_owned()));
-    assert!(before < hardened && (out - out_before).get_days() == (hardened - before).get_days());
-    let of_trial = |week: &str| {
-        let plan = plan(week);
-        let cautions = plan["cautions"].as_array().unwrap().iter().filter(|one| one["code"] == "trial-days");
-        cautions.map(|one| one["text"].as_str().unwrap().to_owned()).collect::<Vec<_>>().join(" ")
-    };
+    // Without the trial hardened from 29 March on and out from 5 April on.
+    assert_eq!(days_of(&plain), ["", "2027-03-29", "2027-04-05"]);
+    assert_eq!(days_of(&trial), ["2027-04-12", "2027-04-12", "2027-04-19"]);
     // It would go out after four to six weeks, from 10 April on.
-    assert_eq!(of_trial(&plain), "");
-    assert!(of_trial(&trial).ends_with("by the crop table after 6 weeks at the most: it may outgrow its cells."));
-    let stated = |keys: &str| trial.replacen("crop: kale", &format!("crop: kale, {keys}"), 1);
-    let told = |keys: &str| day_of(&stated(keys)).map(|day| day.map_or_else(String::new, |day| day.to_string()));
+    assert_eq!(doubts(&plain), "");
+    assert!(doubts(&trial).ends_with("by the crop table after 6 weeks at the most: it may outgrow its cells."));
+    let leek = of("leek");
+    assert!(leek.contains("while they still stand side by side, measure height"), "{leek}");
+}
+
+#[test]
+fn a_trial_of_feeds_keeps_to_the_days_that_are_stated() {
+    let stated = |keys: &str| feed_of("kale", &format!(", {keys}"));
+    let told = |keys: &str| days_of(&stated(keys));
     assert_eq!(told("plant_out: 2027-04-15"), ["2027-04-12", "2027-04-12", "2027-04-15"]);
     let short = "The trial leaves 3 of 7 days to harden kale: plant out from Mon 19 Apr on.";
-    assert_eq!(of_trial(&stated("plant_out: 2027-04-15")), short);
-    assert_eq!(of_trial(&stated("plant_out: 2027-04-19")), "");
-    // Gone before it was fed for two weeks.
+    assert_eq!(doubts(&stated("plant_out: 2027-04-15")), short);
+    assert_eq!(doubts(&stated("plant_out: 2027-04-19")), "");
+    // Gone before it was fed for two weeks; whoever follows what is told has all at once.
     assert_eq!(told("plant_out: 2027-04-10"), ["2027-04-10", "", "2027-04-10"]);
-    let gone = of_trial(&stated("plant_out: 2027-04-10"));
-    assert!(
-        gone.contains(
-            "less than two weeks after its first feed: what differs in the feed shows from about Mon 12 Apr on."
-        ),
-        "{gone}"
-    );
-    // Whoever follows that has all at once.
-    assert!(gone.ends_with("0 of 7 days to harden kale: plant out from Mon 19 Apr on."), "{gone}");
+    let gone = "The trial of kale is measured on Sat 10 Apr, less than two weeks after its first feed: what differs in the feed \
+                shows from about Mon 12 Apr on. The trial leaves 0 of 7 days to harden kale: plant out from Mon 19 Apr on.";
+    assert_eq!(doubts(&stated("plant_out: 2027-04-10")), gone);
     assert!(!sheet(&stated("plant_out: 2027-04-10")).contains("2 weeks after"));
     // What leaves its place on a stated day is measured by then, and hardened from then on.
     let leaves = "leaves: 2027-04-08, plant_out: 2027-04-20";
     assert_eq!(told(leaves), ["2027-04-08", "2027-04-08", "2027-04-20"]);
-    assert!(of_trial(&stated(leaves)).ends_with("shows from about Mon 12 Apr on."));
+    assert!(doubts(&stated(leaves)).ends_with("shows from about Mon 12 Apr on."));
     assert_eq!(told("leaves: 2027-03-30")[0], "2027-03-30");
-    // Somebody must be there to feed them.
-    let away = trial.replace("recipe:", "not_on: 2027-03-29 to 2027-04-06\nrecipe:");
-    assert_eq!(day_of(&away)[0].unwrap().to_string(), "2027-04-21");
-    // And to measure them: two weeks fed or more, before they are hardened if that can be, and else after it.
-    let away = |keys: &str, days: &str| {
-        let week = stated(keys).replace("recipe:", &format!("not_on: {days}\nrecipe:"));
-        day_of(&week).map(|day| day.map_or_else(String::new, |day| day.to_string()))
-    };
-    assert_eq!(away("plant_out: 2027-04-26", "2027-04-18 to 2027-04-20"), ["2027-04-17", "2027-04-19", "2027-04-26"]);
-    assert_eq!(away("plant_out: 2027-04-26", "2027-04-12 to 2027-04-20"), ["2027-04-21", "2027-04-21", "2027-04-26"]);
-    // Not before they are up: away from the day after sowing until they leave.
-    assert_eq!(away("leaves: 2027-03-16, plant_out: 2027-03-16", "2027-03-07 to 2027-05-01")[0], "2027-03-16");
-    assert!(
-        of_trial(&stated("leaves: 2027-03-16, plant_out: 2027-03-16")).contains("before its first feed: what differs")
-    );
+    assert!(doubts(&stated("leaves: 2027-03-16")).contains("before its first feed: what differs"));
     // Who says that they stand until they go out has them measured late, not early.
     assert_eq!(told("leaves: 2027-04-30, plant_out: 2027-04-30")[0], "2027-04-30");
+}
+
+/// Two weeks fed or more, before they are hardened if that can be, and else after it.
+#[test]
+fn a_trial_is_measured_when_somebody_is_there() {
+    let stated = |keys: &str| feed_of("kale", &format!(", {keys}"));
+    // To feed them, too.
+    assert_eq!(days_of(&away(&feed_of("kale", ""), "2027-03-29 to 2027-04-06"))[0], "2027-04-21");
+    let out = stated("plant_out: 2027-04-26");
+    assert_eq!(days_of(&away(&out, "2027-04-18 to 2027-04-20")), ["2027-04-17", "2027-04-19", "2027-04-26"]);
+    assert_eq!(days_of(&away(&out, "2027-04-12 to 2027-04-20")), ["2027-04-21", "2027-04-21", "2027-04-26"]);
+    // Not before they are up: away from the day after sowing until they leave.
+    let leaves = stated("leaves: 2027-03-16, plant_out: 2027-03-16");
+    assert_eq!(days_of(&away(&leaves, "2027-03-07 to 2027-05-01"))[0], "2027-03-16");
     // Whoever follows what is told need not be there while away.
     let mut followed = 0;
     for (out, from, to) in [0, 4, 8].iter().flat_map(|out| (1..30).step_by(3).map(move |from| (*out, from, from + 7))) {
         let date = |day: i32| jiff::civil::date(2027, 4, 1).saturating_add(jiff::Span::new().days(day));
-        let of = |out: &str| {
-            stated(&format!("plant_out: {out}"))
-                .replace("recipe:", &format!("not_on: {} to {}\nrecipe:", date(from), date(to)))
-        };
-        let told = of_trial(&of(&date(out + 6).to_string()));
+        let of = |out: &str| away(&stated(&format!("plant_out: {out}")), &format!("{} to {}", date(from), date(to)));
+        let told = doubts(&of(&date(out + 6).to_string()));
         let Some((_, day)) = told.split_once("plant out from ") else { continue };
         let mut words = day.split([' ', '.']);
         let (day, month) = (words.nth(1).unwrap(), words.next().unwrap());
@@ -205,10 +208,8 @@ fn a_trial_of_feeds_is_measured_after_two_weeks_of_them() {
             one["code"] == "while-away"
                 && ["measure", "harden", "plant out"].iter().any(|deed| one["text"].as_str().unwrap().contains(deed))
         });
-        assert!(of_trial(&week).is_empty() && !untended, "{told}\n{week}");
+        assert!(doubts(&week).is_empty() && !untended, "{told}\n{week}");
         followed += 1;
     }
     assert!(followed > 20, "{followed}");
-    let leek = of("leek");
-    assert!(leek.contains("while they still stand side by side, measure height"), "{leek}");
 }
