@@ -222,6 +222,12 @@ impl Tray {
             origin: base.filter(|_| !own_figure).map_or(origin, |base| base.origin),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
+        if let (Some(apart), Some(close)) = (tray.spaced, tray.per_tray)
+            && apart > close
+        {
+            let what = format!("more stand on a tray set apart than the {close} rim to rim");
+            problems.fault(Code::Tray, fields.place("spaced"), what, format!("{close} at the most"));
+        }
         let told = ["top", "shape", "depth", "footprint", "cell"].into_iter().find(|key| fields.states(key));
         let told = told.map_or(at, |key| fields.place(key));
         fields.finish()?;

@@ -46,7 +46,7 @@ pub use note::{
     BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, TrialDoubt, Untended, Warning,
 };
 pub use pairs::{Pair, PairedTray, Pairs};
-pub use shelf::Shelf;
+pub use shelf::{Shelf, in_places};
 pub use soaking::{Fitting, InSeason, Soaking, of_weeks as soaked_together};
 pub use sow::{
     CellCount, FilledTrays, Germination, Half, HalfOf, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion,

@@ -64,25 +64,46 @@ impl Shelf {
     }
 }
 
+/// So many trays or pots of a kind, of which one weighs so much, on some of the places that they take in all: what stands in a
+/// place, and how many such places there are. Carrying trays are full but for the last, unless the pots are set apart.
+pub fn in_places(
+    (tray, kg): (&Tray, Option<Spread>),
+    count: u64,
+    places: u64,
+    all_places: u64,
+) -> impl Iterator<Item = (Option<Spread>, u64)> {
+    let of = |pots: f64| kg.map(|kg| kg.map(|kg| kg * pots + TRAY_KG));
+    let alike = match tray.per_tray.filter(|_| tray.pot) {
+        None => [(kg, places), (None, 0)],
+        Some(each) if count.div_ceil(each) < all_places => [(of(count as f64 / all_places as f64), places), (None, 0)],
+        Some(each) => {
+            let full = (count / each).min(places);
+            [(of(each as f64), full), (of((count % each) as f64), places - full)]
+        }
+    };
+    alike.into_iter().filter(|(_, places)| *places > 0)
+}
+
 impl Plan {
     /// The shelf of its rack with the heaviest of its trays.
     pub fn shelf(&self, week: &Week) -> Option<Shelf> {
         week.rack?.load?;
-        let counted = |tray| self.mixes.layout.trays.iter().find(|(known, _)| known == tray).map(|(_, count)| *count);
-        let trays = self.tray_kg(week).into_iter();
-        Shelf::of(week.rack, trays.filter_map(|(tray, kg)| Some((tray, kg, tray.places(counted(tray)?)?))))
+        let kg = self.tray_kg(week);
+        let trays = self.mixes.layout.trays.iter().filter_map(|(tray, count)| {
+            let (one, places) = (*kg.get(tray)?, tray.places(*count)?);
+            Some(in_places((tray, one), *count, places, places).map(move |(kg, places)| (tray, kg, places)))
+        });
+        Shelf::of(week.rack, trays.flatten())
     }
 
-    /// What what stands in one place weighs, watered, for each kind of tray, as far as that is known: of those in several mixes
-    /// the heaviest, of pots with the tray that carries them. Where nothing tells the water in its cells, they hold what is
-    /// usual.
+    /// What each kind of tray or pot weighs, watered, as far as that is known: of those in several mixes the heaviest. Where
+    /// nothing tells the water in its cells, they hold what is usual.
     pub fn tray_kg<'w>(&'w self, week: &'w Week) -> BTreeMap<&'w Handle<Tray>, Option<Spread>> {
         let mut heaviest: BTreeMap<&Handle<Tray>, Option<Spread>> = BTreeMap::new();
         for (batch, trays) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)) {
             let behaviour = behaviour_of(batch, None, week);
             for tray in trays {
-                let (pots, empty_kg) = tray.per_tray.map_or((1, 0.0), |each| (each, TRAY_KG));
-                let kg = behaviour.kg_of(tray).map(|kg| kg.map(|kg| kg * pots as f64 + empty_kg));
+                let kg = behaviour.kg_of(tray);
                 let known = heaviest.entry(tray).or_insert(kg);
                 *known = known.zip(kg).map(|(known, kg)| if kg[2] > known[2] { kg } else { known });
             }

@@ -112,10 +112,9 @@ pub(super) fn heavy_shelf(shelf: &Shelf, on: Option<Date>, units: UnitSystem) ->
     let load = in_unit(&[shelf.load_kg], 1, KILOGRAM, units);
     let heavy = shelf.kg.filter(|_| shelf.is_heavy()).map(|kg| {
         let kg = in_unit(&kg, 0, KILOGRAM, units);
-        let on = on.map(|on| format!("On {}: ", short_date(on))).unwrap_or_default();
-        format!(
-            "{on}A shelf full of the heaviest trays, watered, carries {kg} (computed), and may carry {load}: {bears}."
-        )
+        let a = on.map_or_else(|| "A".to_owned(), |on| format!("On {} a", short_date(on)));
+        let known = if shelf.unknown.is_empty() { "" } else { " of known weight" };
+        format!("{a} shelf full of the heaviest trays{known}, watered, carries {kg} (computed), and may carry {load}: {bears}.")
     });
     let unknown = (!shelf.unknown.is_empty()).then(|| {
         let trays = and(shelf.unknown.iter().map(|tray| tray_name(tray, units)));

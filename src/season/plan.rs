@@ -13,7 +13,7 @@ use super::remarks::{Remark, remarks};
 use super::sown_day::SownDay;
 use super::windows::{Dated, Lateness, TooLate, limits};
 use crate::diagnostic::Rejected;
-use crate::plan::{Entry, Note, Purchases, Shelf, Task, Totals, Unstated, soak_entries};
+use crate::plan::{Entry, Note, Purchases, Shelf, Task, Totals, Unstated, in_places, soak_entries};
 use crate::week::Inputs;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -34,7 +34,8 @@ pub struct SeasonPlan {
     pub limits: Limits,
     /// The rack from the week of today on.
     pub rack: Vec<RackWeek>,
-    /// The heaviest shelf of all days, the first of these, with what on any day is of unknown weight.
+    /// The heaviest shelf of the days on which something is filled and of the fullest of each week, on the first of these days,
+    /// and what is of unknown weight on any of them.
     pub shelf: Option<(Date, Shelf)>,
     /// The most trays that are hardened on one day, when they take no place on the rack: the Monday before it, and their
     /// number.
@@ -186,8 +187,8 @@ impl SeasonPlan {
     }
 }
 
-/// The heaviest shelf, on a day on which something is filled, when pots stand close, or the fullest of a week, as where a frame
-/// closes; with all that is of unknown weight.
+/// See [`SeasonPlan::shelf`]. Pots stand close when they are filled; the fullest day of a week may be that on which a frame
+/// closes.
 fn heaviest_shelf(
     season: &Season,
     groups: &[Group],
@@ -202,13 +203,12 @@ fn heaviest_shelf(
     let on: BTreeSet<Date> = filled.chain(weeks.iter().map(|week| week.day)).collect();
     let shelves = on.into_iter().filter_map(|on| {
         let contents = contents(groups, limits.frame.as_ref(), number(on));
-        let trays = contents.iter().map(|one| {
+        let trays = contents.iter().flat_map(|one| {
             let kg = weights.get(&one.on).and_then(|of| of.get(&one.tray).copied().flatten());
-            // Pots that are set apart weigh no more in all.
-            let apart = groups[one.number].stay.trays as f64 / (one.places + one.framed) as f64;
-            (&one.tray, kg.map(|kg| kg.map(|kg| kg * apart.min(1.0))), one.places)
+            let (count, all) = (groups[one.number].count, one.places + one.framed);
+            in_places((&one.tray, kg), count, one.places, all).map(|(kg, places)| (&one.tray, kg, places))
         });
-        Some((on, Shelf::of(rack, trays.filter(|(.., places)| *places > 0))?))
+        Some((on, Shelf::of(rack, trays)?))
     });
     let weighs = |(_, shelf): &(Date, Shelf)| shelf.kg.map(|[.., most]| most);
     shelves.reduce(|one, other| {

@@ -62,6 +62,8 @@ const SPRING_DAYS: i32 = 28;
 pub(super) struct Group {
     pub sown: Vec<Stage>,
     pub tray: Handle<Tray>,
+    /// Trays, or pots.
+    pub count: u64,
     pub stay: Stay,
 }
 
@@ -107,7 +109,7 @@ fn groups_of(season: &Season, plantings: &[Dated], day: &SownDay, today: Date) -
             frame_from: one.frame_from.zip(other.frame_from).map(|(one, other)| one.max(other)),
             ..one
         })?;
-        Some(Group { sown, tray: sowings[members[0] as usize].tray.clone(), stay })
+        Some(Group { sown, tray: sowings[members[0] as usize].tray.clone(), count, stay })
     };
     trays.into_iter().filter_map(group).filter(|group| group.stay.trays > 0).collect()
 }

@@ -80,7 +80,7 @@ pub(super) fn remarks(season: &Season, plantings: &[Dated], today: Date) -> Vec<
         let is_close = |(on, pot): &(Date, &Handle<Tray>)| {
             pot.per_tray.is_some() && pot.spaced.is_none() && (dated.leaves - *on).get_days() > SPACED_AFTER
         };
-        let close = pot.filter(is_close).map(|_| Doubt::RimToRim);
+        let close = pot.filter(is_close).filter(|_| season.loaded.week.rack.is_some()).map(|_| Doubt::RimToRim);
         [early, soon, tender_late, late, short, in_pots.map(Doubt::SoonHardened), close].into_iter().flatten()
     };
     let open = plantings.iter().enumerate().filter(|(_, dated)| dated.plant_out >= today);

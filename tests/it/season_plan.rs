@@ -435,7 +435,12 @@ fn a_cold_spring_keeps_all_for_a_week() {
 #[test]
 fn frost_and_short_time_in_pots_are_said() {
     let doubts = |sowing: &str| -> Vec<Doubt> {
-        worked("frost: {last: 10 May, first: 20 October}\n", &[sowing]).remarks.iter().map(|remark| remark.of).collect()
+        let rack = "rack: {shelves: 3, trays_per_shelf: 4}\n";
+        worked(&format!("{rack}frost: {{last: 10 May, first: 20 October}}\n"), &[sowing])
+            .remarks
+            .iter()
+            .map(|remark| remark.of)
+            .collect()
     };
     let (frost, out) = (date(2027, 5, 10), |crop: &str, day: &str| sown(crop, 1, "03-06", day));
     // Hardened for ten days, but not before the last frost.
@@ -472,8 +477,10 @@ fn frost_and_short_time_in_pots_are_said() {
     assert_eq!(doubts(&pots("03-18")), [Doubt::SoonPotted(12, 12), Doubt::RimToRim]);
     // In pots for longer than two weeks, which are not said to be set apart.
     assert_eq!([doubts(&pots("03-19")), doubts(&pots("04-27"))], [[Doubt::RimToRim], [Doubt::RimToRim]]);
-    let apart = "frost: {last: 10 May}\ntrays: {9 cm pot: {spaced: 10}}\n";
-    assert_eq!(worked(apart, &[&pots("03-19")]).remarks, []);
+    let rack = "frost: {last: 10 May}\nrack: {shelves: 3, trays_per_shelf: 4}\n";
+    for head in [&format!("{rack}trays: {{9 cm pot: {{spaced: 10}}}}\n"), "frost: {last: 10 May}\n"] {
+        assert_eq!(worked(head, &[&pots("03-19")]).remarks, []);
+    }
 }
 
 /// Hardened for a week from 10 April, and for ten days from 13 April: five trays from the 13th until the 17th.

@@ -339,8 +339,8 @@ impl SeasonReport<'_> {
                 ),
                 Doubt::RimToRim => (
                     "rim-to-rim",
-                    "Pots are counted rim to rim till they leave; how many stand on a tray once they are set apart, after \
-                     two weeks, is stated as `trays: {9 cm pot: {spaced: 10}}`"
+                    "Pots count as rim to rim till they leave; where they are set apart after two weeks, say how many stand on \
+                     a tray then, as `spaced:` of the pot under `trays:`"
                         .to_owned(),
                     name,
                 ),

@@ -27,7 +27,7 @@ impl SeasonReport<'_> {
             let out = self.season.sowings[late.sowing].plant_out[late.number];
             json!({"crop": crop, "plant_out": out.to_string(), "why": self.late(late).0.code})
         });
-        let shelf = plan.shelf.as_ref().map(|(on, shelf)| json!({"on": on.to_string(), "kg": shelf.kg}));
+        let shelf = plan.shelf.as_ref().and_then(|(on, shelf)| Some(json!({"on": on.to_string(), "kg": shelf.kg?})));
         let hardening = plan.hardening.map(|(from, trays)| json!({"from": from.to_string(), "trays": trays}));
         let spring = plan.spring.as_ref().map(|spring| {
             spring.iter().map(|(from, over)| json!({"from": from.to_string(), "over": over})).collect::<Value>()
