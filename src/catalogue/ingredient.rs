@@ -404,7 +404,8 @@ mod tests {
             ("limed peat", (Some(Role::Peat), Feeds::No, None)),
             ("chalk", (Some(Role::Lime), Feeds::No, Some(8.0))),
             ("inoculant", (Some(Role::Inoculant), Feeds::No, None)),
-            ("bone meal", (None, Feeds::Yes, Some(10.0))),
+            ("bone meal", (None, Feeds::Yes, Some(20.0))),
+            ("blood meal", (None, Feeds::Yes, Some(10.0))),
             ("trace elements", (None, Feeds::No, Some(1.0))),
             ("gypsum", (None, Feeds::No, Some(5.0))),
         ] {

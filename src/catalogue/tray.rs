@@ -222,12 +222,6 @@ impl Tray {
             origin: base.filter(|_| !own_figure).map_or(origin, |base| base.origin),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
-        if let (Some(apart), Some(close)) = (tray.spaced, tray.per_tray)
-            && apart > close
-        {
-            let what = format!("more stand on a tray set apart than the {close} rim to rim");
-            problems.fault(Code::Tray, fields.place("spaced"), what, format!("{close} at the most"));
-        }
         let told = ["top", "shape", "depth", "footprint", "cell"].into_iter().find(|key| fields.states(key));
         let told = told.map_or(at, |key| fields.place(key));
         fields.finish()?;
@@ -339,6 +333,9 @@ impl Tray {
             _ if *cells > 1 && all > LARGEST_CELL_L => {
                 let what = format!("a tray of `{name}` would hold {} L", plain(all, 0));
                 (what, "a tray of at most 1000 L; pots have `pot: yes`")
+            }
+            _ if self.per_tray.is_some_and(|close| self.spaced > Some(close)) => {
+                (format!("more of `{name}` stand on a tray set apart than rim to rim"), "no more than its `per_tray:`")
             }
             _ => return Some(self),
         };

@@ -143,9 +143,12 @@ pub enum TrayNote {
 /// Which limit a strong dose passes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum DoseLimit {
-    /// Of lime and chalk.
-    Lime,
-    /// Of a fertiliser, or of all together: grams in a litre.
+    /// Of lime and chalk, in a litre of the mix or of the peat that they are dosed on.
+    Lime {
+        /// The grams are those in a litre of peat.
+        of_peat: bool,
+    },
+    /// Of a fertiliser, or of several in these proportions: grams in a litre.
     Fertiliser(f64),
 }
 

@@ -228,10 +228,13 @@ fn batch_warning(batch: &str, warning: &BatchWarning, units: UnitSystem) -> Stri
             "The batch `{batch}` holds {} of {} to the {}{}, and {}: check the rate and its unit.",
             units.either(format!("{} g", plain(*grams_per_litre, 1)), pounds_per_yard(*grams_per_litre, 1)),
             and(what),
-            units.either("litre", "cubic yard"),
+            match limit {
+                DoseLimit::Lime { of_peat: true } => units.either("litre of peat", "cubic yard of peat"),
+                _ => units.either("litre", "cubic yard"),
+            },
             if *by_spoon { " (what is by the spoon taken to weigh as much as water)" } else { "" },
             match limit {
-                DoseLimit::Lime => format!(
+                DoseLimit::Lime { .. } => format!(
                     "{} are published for peat (UC Davis 2007; Maher et al. 2008)",
                     units.either("3 to 7 g".to_owned(), format!("5 to {}", pounds_per_yard(7.0, 0)))
                 ),
