@@ -30,6 +30,8 @@ pub struct Told {
     pub framed: Framed,
     /// The coir that later days need of what is at hand or bought, by the day.
     pub coir_after: BTreeMap<Date, Volume>,
+    /// The places of the rack that are taken before a day fills any.
+    pub occupied: BTreeMap<Date, u64>,
 }
 
 /// The days on which something is sown or potted on.
@@ -59,7 +61,9 @@ pub fn day_text(season: &Season, days: &[Dated], told: &Told, on: Date, way: &Pa
     text.extend(season.place.iter().map(|place| format!("place: {}\n", path_from(way, place))));
     let sown = sown_on(season, days, on);
     let used: Vec<&Recipe> = sown.iter().map(|sown| week.recipe(sown.sowing.recipe)).collect();
-    for (key, value) in &season.head {
+    let rack = rack_on(season, told, on);
+    text.extend(rack.as_ref().map(|rack| format!("rack: {}\n", flow(rack))));
+    for (key, value) in season.head.iter().filter(|(key, _)| rack.is_none() || key != "rack") {
         let value = match (key.as_str(), value.text()) {
             ("stock", Some(path)) => path_from(way, path),
             ("use", _) => {
@@ -78,6 +82,16 @@ pub fn day_text(season: &Season, days: &[Dated], told: &Told, on: Date, way: &Pa
         text += &format!("  - {{{}}}\n", keys.chain(sown.days).chain(frame).collect::<Vec<_>>().join(", "));
     }
     text
+}
+
+/// What a day says of its rack: what the season says, with the places that are taken then.
+fn rack_on(season: &Season, told: &Told, on: Date) -> Option<Node<'static>> {
+    let taken = told.occupied.get(&on).filter(|taken| **taken > 0)?;
+    let occupied = Node::of(Value::Text(taken.to_string().into()));
+    let stated = season.head.iter().find(|(key, _)| key == "rack").map(|(_, rack)| rack);
+    let others = stated.into_iter().flat_map(entries_of).filter(|(key, _)| key.text() != Some("occupied")).cloned();
+    let occupied = (Node::of(Value::Text("occupied".into())), occupied);
+    Some(Node::of(Value::Map(others.chain([occupied]).collect())))
 }
 
 impl Inputs<'_> {
@@ -147,7 +161,7 @@ fn sown_on<'s>(season: &'s Season, days: &[Dated], on: Date) -> Vec<SownOn<'s>> 
 
 /// The keys of a map with their values.
 fn keys<'n>(map: &'n Node<'static>) -> impl Iterator<Item = (&'n str, &'n Node<'static>)> {
-    let map = if let Value::Map(map) = &map.value { &map[..] } else { &[] };
+    let map = entries_of(map);
     map.iter().filter_map(|(key, value)| Some((key.text()?, value)))
 }
 
@@ -166,4 +180,8 @@ fn written(season: &Season, key: &str, value: &Node<'_>, way: &Path) -> String {
 /// A path from the folder of a season as it is from another.
 fn path_from(way: &Path, path: &str) -> String {
     scalar(&plain_path(&way.join(path.trim())).to_string_lossy())
+}
+
+fn entries_of<'n>(map: &'n Node<'static>) -> &'n [(Node<'static>, Node<'static>)] {
+    if let Value::Map(map) = &map.value { map } else { &[] }
 }

@@ -6,13 +6,14 @@ use super::dates::number;
 use super::day::Told;
 use super::frame::{framed, tell_framed};
 use super::help::{Help, help};
-use super::occupancy::Limits;
+use super::occupancy::{FramePlaces, Limits};
 use super::planned::Season;
 use super::rack::{Group, RackWeek, cold_spring, contents, groups, hardening, settled, weeks};
 use super::remarks::{Remark, remarks};
 use super::sown_day::SownDay;
 use super::windows::{Dated, Lateness, TooLate, limits};
 use crate::diagnostic::Rejected;
+use crate::place::Rack;
 use crate::plan::{Entry, Note, Purchases, Shelf, Task, Totals, Unstated, in_places, soak_entries};
 use crate::week::Inputs;
 use jiff::civil::Date;
@@ -98,13 +99,15 @@ impl Season {
         today: Date,
     ) -> Result<(Told, Vec<SownDay>), Rejected> {
         let week = &self.loaded.week;
-        if week.standing.frame.is_none() && week.soak.is_none() {
+        if week.standing.frame.is_none() && week.soak.is_none() && week.rack.is_none() {
             return Ok(Default::default());
         }
         let days = self.days(inputs, plantings, today)?;
-        let frame = limits(self, plantings.iter()).frame;
-        let framed = frame.map(|frame| framed(plantings, &groups(self, plantings, &days, today), &frame));
-        Ok((Told { framed: framed.unwrap_or_default(), coir_after: self.coir_after(&days) }, days))
+        let (frame, groups) = (limits(self, plantings.iter()).frame, groups(self, plantings, &days, today));
+        let taken = |day: &SownDay| Some((day.on, occupied(week.rack?, &groups, frame.as_ref(), day.on)));
+        let occupied = days.iter().filter_map(taken).collect();
+        let framed = frame.as_ref().map(|frame| framed(plantings, &groups, frame)).unwrap_or_default();
+        Ok((Told { framed, coir_after: self.coir_after(&days), occupied }, days))
     }
 }
 
@@ -185,6 +188,12 @@ impl SeasonPlan {
     pub fn settled(&self) -> Vec<Vec<[Vec<usize>; 2]>> {
         settled(&self.rack, &self.limits)
     }
+}
+
+/// The places of a rack that are taken on a day before it fills any.
+fn occupied(rack: Rack, groups: &[Group], frame: Option<&FramePlaces>, on: Date) -> u64 {
+    let before = contents(groups, frame, number(on)).into_iter().filter(|standing| standing.on != on);
+    rack.places.min(rack.occupied + before.map(|standing| standing.places).sum::<u64>())
 }
 
 /// See [`SeasonPlan::shelf`]. Pots stand close when they are filled; the fullest day of a week may be that on which a frame

@@ -1018,3 +1018,26 @@ fn pots_stand_where_they_are_though_hardened_late() {
         run(["check", "s.yaml"]).file("s.yaml", soaked).refusal().contains("each course of a season has its own day")
     );
 }
+
+/// The sheet of a day knows what its season has on the rack before it, and so does the week that is written of it.
+#[test]
+fn the_week_of_a_day_knows_what_stands_on_the_rack() {
+    let season = |rack: &str| {
+        format!(
+            "season: s\nyear: 2027\nrecipe: everyday\n{rack}sowings:\n  \
+             - {{crop: kale, trays: 3, tray: 72-cell, sow: 2027-03-06, plant_out: 2027-04-10}}\n  \
+             - {{crop: leek, trays: 2, tray: 128-cell, sow: 2027-03-20, plant_out: 2027-05-29}}\n"
+        )
+    };
+    const RACK: &str = "{shelves: 1, trays_per_shelf: 6, occupied: 2}";
+    let free = |rack: &str, place: &str| {
+        let words = ["plan", "s.yaml", "--today", "2027-01-04", "--day", "2027-03-20", "--format", "json"];
+        let place = format!("place: p\nmix_at: 08:00\n{place}");
+        let plan = run(words).file("s.yaml", season(rack)).file("p.yaml", place).result();
+        serde_json::from_str::<serde_json::Value>(&plan).unwrap()["rack"]["free"].as_u64()
+    };
+    assert_eq!(free(&format!("rack: {RACK}\n"), ""), Some(1));
+    assert_eq!(free("place: p.yaml\n", &format!("rack: {RACK}\n")), Some(1));
+    assert_eq!(free("place: p.yaml\nrack: {trays_per_shelf: 9}\n", &format!("rack: {RACK}\n")), Some(4));
+    assert_eq!(free("", ""), None);
+}
