@@ -97,7 +97,7 @@ pub(super) fn in_unit(values: &[f64], decimals: usize, unit: Unit, units: UnitSy
 /// Lime for a pH, in grams for a litre of raw peat.
 pub(super) fn lime_words(lime: &Spread, units: UnitSystem) -> String {
     match lime {
-        [_, 0.0, 0.0] => "none: it stands above that without".to_owned(),
+        [_, 0.0, 0.0] => "no lime, since it stands above that without any".to_owned(),
         [_, 0.0, most] => format!("mostly none (at most {} of raw peat)", DOSE.shown(*most, 1, units)),
         lime => format!("{} of raw peat", in_unit(lime, 1, DOSE, units)),
     }

@@ -14,7 +14,7 @@ use jiff::civil::Date;
 
 const PROVEN: [&str; 2] = [
     "proven",
-    "Proven best: no other days overflow less, or else are fewer, or else lie nearer to the middle of each sowing's weeks.",
+    "Proven best: first the least overflow, then the fewest days, then each sowing nearest to the middle of its weeks.",
 ];
 const NOT_PROVEN: [&str; 2] =
     ["not-proven", "These days are the best that were found; that no others are better is not proven."];

@@ -259,7 +259,7 @@ fn the_lime_for_a_wanted_ph() {
     let compost = own("peat: 5, compost: 3", "ph: 6\ndoses: {lime: {rate: 2 g/L, of: peat}}\n");
     let told = notes(compost).1.unwrap();
     assert!(told.starts_with("The recipe wants another pH than its mix has"), "{told}");
-    assert!(told.ends_with(" without; leave out what is dosed.") && told.contains("pH 6, and stands at 6."), "{told}");
+    assert!(told.ends_with(" without any; leave out what is dosed.") && told.contains("pH 6, and stands at 6."), "{told}");
     // Without lime it is told that there should be some; with much compost beside lime that there is too much.
     let (off, lime, value) = notes(own("peat: 4, perlite: 1", ""));
     assert!(off.unwrap().contains("batch 1, pH 4-5.") && lime.is_none() && value.is_null());
