@@ -16,12 +16,9 @@ const MOST_COMPOST: f64 = 0.4;
 const ACID_PH: f64 = 4.5;
 /// So much of a dose to a litre moves the pH, by about a tenth: 0.5 g of iron sulfate (heptahydrate) do away with 0.18 of lime.
 const MOVES_G_PER_L: f64 = 0.5;
-/// The least pH of raw peat (from memory).
-const LEAST_PH: f64 = 3.0;
-/// Above this share of the loose volume what is acid makes a mix acid where nothing else in it counts, and from the other on
-/// raw peat does whatever else is in it (judgements).
+/// Above this share of the loose volume what is acid makes a mix acid where nothing else in it counts (a judgement).
 pub(super) const MUCH_ACID: f64 = 0.2;
-/// See [`MUCH_ACID`].
+/// From this share of the loose volume on raw peat makes a mix too acid without lime, whatever else is in it (a judgement).
 pub const MOSTLY_PEAT: f64 = 0.5;
 /// What may be above this moves the pH itself (a judgement).
 pub const MOST_PH: f64 = 8.0;
@@ -54,24 +51,14 @@ pub fn ph(parts: &Parts<'_>, lime_g_per_l: Option<f64>) -> Result<[f64; 2], NoPh
     Ok([ph - OFF, ph + OFF])
 }
 
-/// What doses other than lime, each with grams in a litre, where those are known, make of a pH: where it is too acid without
-/// them, it is still.
-pub(super) fn moved(ph: Result<[f64; 2], NoPh>, doses: &[(&Ingredient, Option<f64>)]) -> Result<[f64; 2], NoPh> {
+/// Why no pH is known beside doses other than lime, each with grams in a litre, where those are known.
+pub(super) fn moved_by(doses: &[(&Ingredient, Option<f64>)]) -> Option<NoPh> {
     let is_much = |is: fn((f64, f64)) -> bool| {
         let moving = doses.iter().filter(|(of, _)| !of.is(Role::Lime) && of.physical.ph.is_some_and(is));
         moving.map(|(_, grams)| *grams).sum::<Option<f64>>().is_none_or(|grams| grams >= MOVES_G_PER_L)
     };
-    match ph {
-        Ok(_) if is_much(|(least, _)| least > MOST_PH) => Err(NoPh::Alkaline),
-        Ok([_, most]) if is_much(|(_, most)| most < ACID_PH) => {
-            if most < WANTED_PH[0] {
-                Ok([LEAST_PH, most])
-            } else {
-                Err(NoPh::Acidified)
-            }
-        }
-        ph => ph,
-    }
+    let acid = is_much(|(_, most)| most < ACID_PH).then_some(NoPh::Acidified);
+    if is_much(|(_, most)| most > MOST_PH) { Some(NoPh::Alkaline) } else { acid }
 }
 
 /// Lime for a wanted pH, in grams for a finished litre: what the fit says, and within the trial's lime the least and the

@@ -1,6 +1,6 @@
 //! A mix as a recipe makes it, and how it behaves in a tray.
 
-use super::acidity::{NoPh, WANTED_PH, lime_for, moved, ph};
+use super::acidity::{NoPh, WANTED_PH, lime_for, moved_by, ph};
 use super::blend::{NotKnown, Pores, dry_density, share_of};
 use super::cell::{Drained, ENOUGH_AIR, USUALLY_HELD};
 use super::packing::{Kept, expected_yield};
@@ -21,8 +21,9 @@ use std::collections::BTreeMap;
 pub struct Behaviour<'m> {
     parts: Vec<(&'m Ingredient, f64)>,
     rule: Kept,
-    /// A dose that is no lime moves its pH.
-    is_moved: bool,
+    /// The pH by its lime alone, and what else moves that.
+    by_lime: Result<[f64; 2], NoPh>,
+    moved_by: Option<NoPh>,
     /// The share of the loose volume that is kept after blending.
     pub kept: f64,
     /// The same by the sizes of its parts, least and most.
@@ -59,13 +60,12 @@ impl<'m> Behaviour<'m> {
         let expected = expected_yield(share_of(&parts, |ingredient| ingredient.coarse));
         let rule = kept_of(mix, yield_is_said);
         let kept = rule.of(&parts);
-        let doses: Vec<&Ingredient> = mix.doses.iter().map(|dose| &*dose.ingredient).collect();
         let grams = |dose| mix.grams_per_litre(dose, kept);
         let limes = mix.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
         let lime = limes.map(grams).sum();
         let doses_of: Vec<_> = mix.doses.iter().map(|dose| (&*dose.ingredient, grams(dose))).collect();
-        let by_lime = ph(&parts, lime);
-        let ph = moved(by_lime, &doses_of);
+        let doses: Vec<&Ingredient> = doses_of.iter().map(|(of, _)| *of).collect();
+        let (by_lime, moved_by) = (ph(&parts, lime), moved_by(&doses_of));
         Self {
             rule,
             kept,
@@ -73,17 +73,22 @@ impl<'m> Behaviour<'m> {
             dry_g_per_l: dry_density(&parts, kept),
             pores: Pores::of(&parts, kept),
             lime_g_per_l: lime,
-            ph,
-            is_moved: ph != by_lime,
+            ph: moved_by.map_or(by_lime, Err),
+            by_lime,
+            moved_by,
             ec_ms_cm: salinity(&parts, &doses, coir),
             least_ec_ms_cm: least_salinity(&parts, coir),
             parts,
         }
     }
 
-    /// Its pH where that is all outside what most seed wants.
-    pub fn off_ph(&self) -> Option<[f64; 2]> {
-        self.ph.ok().filter(|[least, most]| *least > WANTED_PH[1] || *most < WANTED_PH[0])
+    /// Its pH where that is all outside what most seed wants, least and most; no least beside a dose that makes it more acid.
+    pub fn off_ph(&self) -> Option<(Option<f64>, f64)> {
+        match (self.by_lime, self.moved_by) {
+            (Ok([_, most]), Some(NoPh::Acidified)) => (most < WANTED_PH[0]).then_some((None, most)),
+            (Ok([least, most]), None) => (least > WANTED_PH[1] || most < WANTED_PH[0]).then_some((Some(least), most)),
+            _ => None,
+        }
     }
 
     /// Its conductivity where that is more than seedlings want by any extract: least and most, as far as that is known.
@@ -91,6 +96,11 @@ impl<'m> Behaviour<'m> {
         let [.., wanted] = LOW_MS_CM;
         let most = self.ec_ms_cm.as_ref().ok().map(|[_, most]| *most);
         (self.least_ec_ms_cm > wanted).then_some((self.least_ec_ms_cm, most))
+    }
+
+    /// Whether a dose that is no lime makes it less acid.
+    pub fn is_made_alkaline(&self) -> bool {
+        self.moved_by == Some(NoPh::Alkaline)
     }
 
     /// Whether a tall pot of it would keep air enough for seed.
@@ -115,21 +125,13 @@ impl<'m> Behaviour<'m> {
         self.ph.is_ok_and(|[least, most]| (f64::midpoint(least, most) - wanted_ph).abs() <= 0.1)
     }
 
-    /// As [`Self::off_ph`], and its pH where it is more acid than another mix and than most seed wants.
-    pub fn off_ph_beside(&self, other: &Self) -> Option<[f64; 2]> {
-        let mean = |[least, most]: [f64; 2]| f64::midpoint(least, most);
-        let is_more_acid =
-            |ph: &[f64; 2]| mean(*ph) < WANTED_PH[0] && other.ph.ok().is_none_or(|other| mean(*ph) < mean(other) - 0.1);
-        self.off_ph().or_else(|| self.ph.ok().filter(is_more_acid))
-    }
-
     /// Lime that brings it to a pH, in grams for a loose litre of its raw peat, least, about and most within the trial.
     ///
     /// # Errors
     /// As those of [`lime_for`].
     pub fn lime_for(&self, wanted_ph: f64) -> Result<Spread, NoPh> {
-        if self.is_moved {
-            return Err(self.ph.err().unwrap_or(NoPh::Acidified));
+        if let Some(why) = self.moved_by {
+            return Err(why);
         }
         Ok(lime_for(&self.parts, wanted_ph)?.map(|finished| finished * self.kept / self.raw_peat()))
     }

@@ -84,8 +84,17 @@ pub enum Finding {
     /// Its recipe does not say what is kept on mixing, and by the sizes of its parts that is at most so much of the loose
     /// volume, less than is counted on.
     ShortYield(f64),
-    /// Its pH is outside what seed wants, least and most, and its lime was not left out for its crops.
-    OffPh([f64; 2]),
+    /// Its pH is outside what seed wants, and its lime was not left out for its crops.
+    OffPh {
+        /// The least, but beside a dose that makes it more acid.
+        least: Option<f64>,
+        /// The most.
+        most: f64,
+        /// It holds lime.
+        is_limed: bool,
+        /// It holds castings or compost.
+        is_rich: bool,
+    },
     /// It is mostly raw peat without lime, not left out for its crops, and no trial tells its pH.
     UnlimedPeat {
         /// The share of the loose volume that is raw peat.
@@ -154,11 +163,14 @@ impl Plan {
             let is_left_acid = is_unlimed || batch.crops.iter().any(|crop| crop.wants_acid());
             let is_dosed = batch.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
             let (peat, rich) = (behaviour.raw_peat(), behaviour.rich());
-            // Much compost raises the pH as lime does.
-            let is_doubtful = !is_left_acid && !is_dosed && peat >= MOSTLY_PEAT;
+            // Much compost raises the pH as lime does, and so does what is alkaline itself.
+            let is_doubtful = !is_left_acid && !is_dosed && peat >= MOSTLY_PEAT && !behaviour.is_made_alkaline();
             let raw = behaviour.ph.err().filter(|why| is_doubtful && *why != NoPh::MuchCompost);
             let raw = raw.map(|why| Finding::UnlimedPeat { peat, rich, why });
+            let off = |(least, most)| Finding::OffPh { least, most, is_limed: is_dosed, is_rich: rich > 0.0 };
+            let off = behaviour.off_ph().filter(|_| !is_unlimed).map(off);
             let acidity = match week.recipe(batch.recipe).ph.filter(|_| !is_left_acid) {
+                None if off.is_some() => off,
                 _ if raw.is_some() => raw,
                 Some(ph) if behaviour.is_at_ph(ph) => None,
                 Some(ph) => {
@@ -167,7 +179,7 @@ impl Plan {
                     let far = behaviour.ph.ok().filter(|[least, most]| !(*least..=*most).contains(&ph));
                     Some(Finding::Lime { ph, lime: behaviour.lime_for(ph), peat, is_dosed, far })
                 }
-                None => behaviour.off_ph().filter(|_| !is_unlimed).map(Finding::OffPh),
+                None => None,
             };
             findings.extend(acidity.filter(|_| batch.is_mixed()).map(|found| (index, found)));
         }

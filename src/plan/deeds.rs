@@ -46,7 +46,7 @@ pub enum Deed {
     Measure {
         /// They were fed otherwise, for so many weeks.
         weeks_fed: Option<i32>,
-        /// Days by which it is too early for that.
+        /// Days that are missing to that.
         short_days: u32,
     },
     /// Begin to harden off.

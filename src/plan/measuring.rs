@@ -5,12 +5,11 @@ use super::deeds::{Deed, SownCrop, first_feed, half_up};
 use super::{Mixes, Pairs};
 use crate::catalogue::{Crop, Handle};
 use crate::week::{Compared, Week};
-use jiff::Span;
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 
 /// Weeks of feeding after which plants that are fed otherwise may differ (a judgement).
-pub(super) const WEEKS_FED: i32 = 2;
+const WEEKS_FED: i32 = 2;
 /// How much earlier plants are measured at the most where nobody is there on their day (a judgement).
 const EARLIER_DAYS: i64 = 14;
 
@@ -22,7 +21,7 @@ pub(super) struct Measuring {
     day: i64,
     /// They are fed otherwise, for so many weeks by then.
     weeks_fed: Option<i32>,
-    /// Days by which that is too early.
+    /// Days that are missing to that.
     short_days: u32,
 }
 
@@ -48,14 +47,10 @@ impl Measuring {
         let leaves = leaves.map(|day| i64::from((day - mix).get_days()));
         let day = hardened.or(leaves).max(fed)?.min(leaves.unwrap_or(i64::MAX));
         // Where nobody is there, earlier, once they are up and fed if that can be, or else later.
-        let is_there = |day: &i64| {
-            let on = mix.checked_add(Span::new().days(*day)).ok();
-            on.is_some_and(|on| !week.awake.is_away(on))
-        };
         let up = of.iter().filter_map(|sown| half_up(&sown.crop)).max().unwrap_or(day);
         let first = fed.filter(|fed| *fed <= day).unwrap_or(up).max(day - EARLIER_DAYS);
         let later = Some(when_there(day)).filter(|later| leaves.is_none_or(|leaves| *later <= leaves));
-        let day = (first..=day).rev().find(is_there).or(later).unwrap_or(day);
+        let day = (first..=day).rev().find(|day| when_there(*day) == *day).or(later).unwrap_or(day);
         let weeks_fed = fed.filter(|fed| *fed <= day).map(|_| WEEKS_FED);
         Some(Self { of, day, weeks_fed, short_days: fed.map_or(0, |fed| days_of(fed - day)) })
     }

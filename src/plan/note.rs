@@ -279,7 +279,7 @@ pub enum TrialDoubt {
         /// The first day on which they were fed for long enough; `None` where the day of their first feed is not known.
         from: Option<Date>,
     },
-    /// So many days are left to harden them, of so many; and the first day to plant out with all.
+    /// So many days are left to harden them, of so many, or to feed them before that; and the first day to plant out with all.
     ShortlyHardened {
         /// Days left.
         left: u32,

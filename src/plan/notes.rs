@@ -2,7 +2,6 @@
 
 use super::bench::{LIFT_KG, MixRef};
 use super::demand::Demand;
-use super::measuring::WEEKS_FED;
 use super::mix::mix_of_cells;
 use super::note::{BatchWarning, CropNote, Note, SoakWarning, StandsLong, TrayNote, TrialDoubt, Untended, Warning};
 use super::soaking::CoirNeed;
@@ -360,7 +359,7 @@ pub(super) fn of_trial(calendar: &[Entry], week: &Week) -> Vec<Warning> {
     let later = |days: u32| day.checked_add(Span::new().days(i64::from(days))).ok();
     let shortly_fed = (trial.compare == Compared::Feed && weeks_fed.is_none()).then(|| TrialDoubt::ShortlyFed {
         on: day,
-        unfed: short_days >= 7 * WEEKS_FED.unsigned_abs(),
+        unfed: !of_crop.iter().any(|(fed, deed)| matches!(deed, Deed::Feed { .. }) && *fed < day),
         from: later(short_days).filter(|from| *from > day),
     });
     let wanted = u32::from(trial.crop.hardening_days());
@@ -370,14 +369,12 @@ pub(super) fn of_trial(calendar: &[Entry], week: &Week) -> Vec<Warning> {
     };
     // Who states when they leave has hardened them as he wants.
     let is_told = week.sowings.iter().any(|sowing| trial.is_of(sowing) && sowing.leaves.is_some());
-    // Somebody is there to harden them, and to plant out.
-    let is_there = |days: &u32| {
-        [later(*days), later(days + wanted)].into_iter().all(|on| on.is_some_and(|on| !week.awake.is_away(on)))
-    };
-    let from = (short_days..).take(366).find(is_there).unwrap_or(short_days);
+    // Somebody is there to harden them, and to plant out, within a year (a judgement).
+    let is_there = |days: u32| later(days).is_some_and(|on| !week.awake.is_away(on));
+    let from = (short_days..).take(366).find(|days| is_there(*days) && is_there(days + wanted)).unwrap_or(short_days);
     let from = later(from + wanted).filter(|_| !is_told);
     let out = match find(|deed| matches!(deed, Deed::PlantOut { .. })) {
-        Some((_, Deed::PlantOut { weeks: None, .. })) if left < wanted => {
+        Some((_, Deed::PlantOut { weeks: None, .. })) if left < wanted || shortly_fed.is_some() => {
             from.map(|from| TrialDoubt::ShortlyHardened { left, wanted, from })
         }
         Some((out, deed @ Deed::PlantOut { weeks: Some((_, most)), .. })) if deed.is_past_its_weeks() => {

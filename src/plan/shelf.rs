@@ -33,7 +33,7 @@ impl Shelf {
         let rack = rack?;
         let load_kg = rack.load?.get::<kilogram>();
         let (mut known, mut unknown) = (Vec::new(), BTreeSet::new());
-        for (tray, kg, count) in trays {
+        for (tray, kg, count) in trays.into_iter().filter(|(.., count)| *count > 0) {
             match kg {
                 Some(kg) => known.push((kg, count)),
                 None => unknown.extend([tray.clone()]),
@@ -71,17 +71,16 @@ pub fn in_places(
     count: u64,
     places: u64,
     all_places: u64,
-) -> impl Iterator<Item = (Option<Spread>, u64)> {
+) -> Vec<(Option<Spread>, u64)> {
     let of = |pots: f64| kg.map(|kg| kg.map(|kg| kg * pots + TRAY_KG));
-    let alike = match tray.per_tray.filter(|_| tray.pot) {
-        None => [(kg, places), (None, 0)],
-        Some(each) if count.div_ceil(each) < all_places => [(of(count as f64 / all_places as f64), places), (None, 0)],
+    match tray.per_tray.filter(|_| tray.pot) {
+        None => vec![(kg, places)],
+        Some(each) if count.div_ceil(each) < all_places => vec![(of(count as f64 / all_places as f64), places)],
         Some(each) => {
             let full = (count / each).min(places);
-            [(of(each as f64), full), (of((count % each) as f64), places - full)]
+            vec![(of(each as f64), full), (of((count % each) as f64), places - full)]
         }
-    };
-    alike.into_iter().filter(|(_, places)| *places > 0)
+    }
 }
 
 impl Plan {
@@ -91,7 +90,7 @@ impl Plan {
         let kg = self.tray_kg(week);
         let trays = self.mixes.layout.trays.iter().filter_map(|(tray, count)| {
             let (one, places) = (*kg.get(tray)?, tray.places(*count)?);
-            Some(in_places((tray, one), *count, places, places).map(move |(kg, places)| (tray, kg, places)))
+            Some(in_places((tray, one), *count, places, places).into_iter().map(move |(kg, places)| (tray, kg, places)))
         });
         Shelf::of(week.rack, trays.flatten())
     }

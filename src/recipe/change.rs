@@ -94,9 +94,10 @@ impl Change {
         amounts.chain(&self.drop).chain(&self.instead)
     }
 
-    /// Whether it leaves out castings or compost.
+    /// Whether it leaves out castings or compost, and adds none.
     pub(super) fn drops_rich(&self) -> bool {
-        self.drop.iter().any(|id| id.rich)
+        let added = self.add.iter().chain(&self.set).map(|(id, _)| id).chain(&self.instead);
+        self.drop.iter().any(|id| id.rich) && !added.into_iter().any(|id| id.rich)
     }
 
     fn is_empty(&self) -> bool {

@@ -144,7 +144,7 @@ impl Recipe {
     }
 
     /// The changes that hold for a crop in a tray, by their places.
-    pub(super) fn changes_for(&self, mix_for: MixFor<'_>, work: &Work) -> Result<Vec<usize>, MixFault> {
+    fn changes_for(&self, mix_for: MixFor<'_>, work: &Work) -> Result<Vec<usize>, MixFault> {
         if mix_for.crop.is_none() {
             return Ok(Vec::new());
         }

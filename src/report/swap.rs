@@ -135,7 +135,7 @@ impl SwapReport<'_> {
             let acid = if is_new { wants_lime(mix.mix) } else { Vec::new() };
             notes.extend(self.doses_out(number, mix, &acid));
             notes.extend(lime_anew(number, mix, before, units));
-            notes.extend(off_ph(number, mix, before, units).filter(|_| acid.is_empty()));
+            notes.extend(off_ph(number, mix, units).filter(|_| acid.is_empty()));
             let much = ranged(&usual_lime_g_per_l(mix.behaviour.rich()), |grams| DOSE.figure(grams, 1, units));
             let [are, help] = match acid.iter().any(|id| id.is_raw_peat()) {
                 true => ["is acid", &format!("add ground limestone, {much} {} of raw peat", DOSE.name_in(units))],
@@ -190,7 +190,7 @@ impl SwapReport<'_> {
             on("dose-out", &limes, |names| format!("Choice {number} takes no {names}: nothing is left that wants it."));
         let others = on("dose-out", &others, |names| {
             let without = &self.without.name;
-            format!("Choice {number} takes no {names}, dosed on {without}: dose it on the mix if it is wanted still.")
+            format!("Choice {number} takes no {names}, dosed on {without}: dose on the mix what is still wanted.")
         });
         limes.into_iter().chain(others).collect()
     }
@@ -232,8 +232,8 @@ impl SwapReport<'_> {
     }
 }
 
-/// That it is off the pH that its recipe wants, or more so than it was off what most seed wants, and the lime for that.
-fn off_ph(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units: UnitSystem) -> Option<Remark> {
+/// That it is off the pH that its recipe wants, or that most seed wants, and the lime for that.
+fn off_ph(number: usize, mix: &MixInTrays<'_>, units: UnitSystem) -> Option<Remark> {
     let of = &mix.behaviour;
     let shown = |ph: [f64; 2]| ranged(&ph, |ph| plain(ph, 1));
     let lime = |ph: f64| {
@@ -250,8 +250,8 @@ fn off_ph(number: usize, mix: &MixInTrays<'_>, before: &MixInTrays<'_>, units: U
         let is_best = of.is_at_ph(wanted) || is_within && of.lime_for(wanted).is_ok_and(|[_, about, _]| about == 0.0);
         return (!is_best).then(|| Remark::new("lime-for-ph", words));
     }
-    let ph = of.off_ph_beside(&before.behaviour)?;
-    let (ph, wanted) = (shown(ph), shown(WANTED_PH));
+    of.off_ph()?;
+    let (ph, wanted) = (shown(of.ph.ok()?), shown(WANTED_PH));
     Some(remark!("off-ph", "Choice {number} stands at pH {ph}, and most seed wants {wanted}: {}.", lime(WANTED_PH[0])))
 }
 

@@ -30,7 +30,7 @@ pub struct Told {
     pub framed: Framed,
     /// The coir that later days need of what is at hand or bought, by the day.
     pub coir_after: BTreeMap<Date, Volume>,
-    /// The places of the rack that are taken before a day fills any.
+    /// The places of the rack that are taken before a day fills any, where these are more than the season states.
     pub occupied: BTreeMap<Date, u64>,
 }
 
@@ -86,7 +86,7 @@ pub fn day_text(season: &Season, days: &[Dated], told: &Told, on: Date, way: &Pa
 
 /// What a day says of its rack: what the season says, with the places that are taken then.
 fn rack_on(season: &Season, told: &Told, on: Date) -> Option<Node<'static>> {
-    let taken = told.occupied.get(&on).filter(|taken| **taken > 0)?;
+    let taken = told.occupied.get(&on)?;
     let occupied = Node::of(Value::Text(taken.to_string().into()));
     let stated = season.head.iter().find(|(key, _)| key == "rack").map(|(_, rack)| rack);
     let others = stated.into_iter().flat_map(entries_of).filter(|(key, _)| key.text() != Some("occupied")).cloned();

@@ -102,9 +102,17 @@ impl Season {
         if week.standing.frame.is_none() && week.soak.is_none() && week.rack.is_none() {
             return Ok(Default::default());
         }
-        let days = self.days(inputs, plantings, today)?;
+        let days = match self.days(inputs, plantings, today) {
+            // What stands on a rack is told where it can be.
+            Err(_) if week.standing.frame.is_none() && week.soak.is_none() => return Ok(Default::default()),
+            days => days?,
+        };
         let (frame, groups) = (limits(self, plantings.iter()).frame, groups(self, plantings, &days, today));
-        let taken = |day: &SownDay| Some((day.on, occupied(week.rack?, &groups, frame.as_ref(), day.on)));
+        let taken = |day: &SownDay| {
+            let rack = week.rack?;
+            let taken = occupied(rack, &groups, frame.as_ref(), day.on);
+            (taken > rack.occupied).then_some((day.on, taken))
+        };
         let occupied = days.iter().filter_map(taken).collect();
         let framed = frame.as_ref().map(|frame| framed(plantings, &groups, frame)).unwrap_or_default();
         Ok((Told { framed, coir_after: self.coir_after(&days), occupied }, days))
@@ -215,7 +223,7 @@ fn heaviest_shelf(
         let trays = contents.iter().flat_map(|one| {
             let kg = weights.get(&one.on).and_then(|of| of.get(&one.tray).copied().flatten());
             let (count, all) = (groups[one.number].count, one.places + one.framed);
-            in_places((&one.tray, kg), count, one.places, all).map(|(kg, places)| (&one.tray, kg, places))
+            in_places((&one.tray, kg), count, one.places, all).into_iter().map(|(kg, places)| (&one.tray, kg, places))
         });
         Some((on, Shelf::of(rack, trays)?))
     });

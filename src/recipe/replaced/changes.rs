@@ -4,9 +4,8 @@ use super::{Entry, Parts, Replacement, map, text};
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::exact::Fraction;
 use crate::recipe::variant::usual_ends;
-use crate::recipe::{Basis, Change, Dose, LeftOut, MixFor, PartsOrDose, Recipe, RecipeShare, Why, Work};
+use crate::recipe::{Basis, Change, Dose, MixFor, PartsOrDose, Recipe, Work};
 use crate::source::{Node, Value, list};
-use std::cmp::Ordering;
 
 /// What a change does to an ingredient.
 #[derive(Clone, Copy, PartialEq)]
@@ -25,14 +24,6 @@ pub(super) struct Doses<'t> {
     pub(super) gone: Vec<Handle<Ingredient>>,
     /// Lime that is written anew: the dose before.
     pub(super) lime: Vec<(Dose, Node<'t>)>,
-    /// There was none before.
-    pub(super) is_first_lime: bool,
-}
-
-impl Doses<'_> {
-    fn is_new_lime(&self, id: &Handle<Ingredient>) -> bool {
-        self.is_first_lime && self.lime.iter().any(|(dose, _)| dose.ingredient == *id)
-    }
 }
 
 impl Replacement<'_> {
@@ -79,13 +70,11 @@ impl Replacement<'_> {
         let of = self.takes.iter().map(|(id, _)| id).chain(carrier).map(|id| {
             let [had, has] = [&new, &wanted].map(|parts| amount(parts, id));
             let is_set = sets(id) || is_taken(id) && sets(self.without);
-            let verb = match has.cmp(&had) {
-                Ordering::Equal if is_alone || has.is_zero() => Verb::Keep,
-                _ if has.is_zero() => Verb::Drop,
-                _ if is_set => Verb::Set(has),
-                Ordering::Equal => Verb::Keep,
-                Ordering::Less => Verb::Set(has),
-                Ordering::Greater => Verb::Add(has.minus(had)?),
+            let verb = match () {
+                () if has == had && (is_alone || has.is_zero() || !is_set) => Verb::Keep,
+                () if has.is_zero() => Verb::Drop,
+                () if is_set || has < had => Verb::Set(has),
+                () => Verb::Add(has.minus(had)?),
             };
             Some((id.clone(), verb))
         });
@@ -116,15 +105,11 @@ impl Replacement<'_> {
                 PartsOrDose::Parts(_) => !is_worded(id),
                 PartsOrDose::Dose(..) => !doses.gone.contains(id),
             });
-            written.map(|(entry, (id, _))| (id, entry.clone())).collect::<Vec<_>>()
-        });
-        set.extend(add.extract_if(.., |(id, _)| doses.is_new_lime(id)));
-        let [mut add, mut set] = [(add, false), (set, true)].map(|(amounts, is_set)| {
-            let amounts = amounts.into_iter().map(|(id, (name, amount))| {
-                let anew = doses.lime.iter().find(|(dose, _)| is_set && dose.ingredient == *id);
-                (name, anew.and_then(|(dose, _)| on_its_basis(dose, &amount)).unwrap_or(amount))
+            let written = written.map(|((name, amount), (id, _))| {
+                let anew = doses.lime.iter().find(|(dose, _)| key == "set" && dose.ingredient == *id);
+                (name.clone(), anew.and_then(|(dose, _)| on_its_basis(dose, amount)).unwrap_or_else(|| amount.clone()))
             });
-            amounts.collect::<Vec<Entry<'t>>>()
+            written.collect::<Vec<Entry<'t>>>()
         });
         for (id, verb) in words {
             match verb {
@@ -158,20 +143,18 @@ impl Replacement<'_> {
     pub fn differing(&self, new: &Recipe, wanted: &[Handle<Ingredient>], work: &Work) -> Vec<Handle<Crop>> {
         let crops = self.catalogue.crops.iter().filter_map(|crop| self.catalogue.crops.find(&crop.name));
         let trays = usual_ends(self.catalogue);
+        let [old_base, new_base] = [self.recipe, new].map(|of| Recipe { changes: Vec::new(), ..of.clone() });
+        let is_off = |[old, new]: [&Recipe; 2], mix_for: MixFor<'_>| {
+            let of = |recipe: &Recipe| Some(recipe.variant(wanted, mix_for, self.catalogue, work).ok()?.composition);
+            let Some(mut old) = of(old) else { return false };
+            old.parts = self.replaced(old.parts, None).unwrap_or_default();
+            let [old, new] = [Some(old), of(new)].map(|mix| mix.and_then(|mix| mix.shares()).unwrap_or_default());
+            old.len() != new.len() || old.iter().any(|(id, share)| amount(&new, id) != *share)
+        };
+        // What is off without its changes is not so for them.
         let is_off = |crop: &Handle<Crop>, tray: Option<&Handle<Tray>>| {
             let mix_for = MixFor { crop: Some(crop), tray, ..MixFor::default() };
-            let of = |recipe: &Recipe| {
-                let variant = recipe.variant(wanted, mix_for, self.catalogue, work).ok()?;
-                // What the crop itself goes without is in neither.
-                let is_part = |out: &LeftOut| matches!(out.share, RecipeShare::Part(_)) && out.why != Why::Change;
-                (!variant.left_out.iter().any(is_part)).then_some(variant.composition)
-            };
-            let is_changed = self.recipe.changes_for(mix_for, work).is_ok_and(|changes| !changes.is_empty());
-            let Some((mut old, new)) = of(self.recipe).filter(|_| is_changed).zip(of(new)) else { return false };
-            let replaced = self.replaced(old.parts.clone(), None);
-            old.parts = replaced.unwrap_or_default();
-            let [old, new] = [old, new].map(|mix| mix.shares().unwrap_or_default());
-            old.len() != new.len() || old.iter().any(|(id, share)| amount(&new, id) != *share)
+            is_off([self.recipe, new], mix_for) && !is_off([&old_base, &new_base], mix_for)
         };
         crops.filter(|crop| trays.iter().any(|tray| is_off(crop, tray.as_ref()))).collect()
     }

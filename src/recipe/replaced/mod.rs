@@ -3,7 +3,7 @@
 mod changes;
 
 use self::changes::{Doses, Verb, Words};
-use super::{Basis, Composition, Dose, Recipe, dose};
+use super::{Basis, Change, Composition, Dose, Recipe, dose};
 use crate::catalogue::{Catalogue, Handle, Ingredient, Role};
 use crate::diagnostic::{Problems, SourceText};
 use crate::exact::Fraction;
@@ -64,13 +64,12 @@ impl Replacement<'_> {
             let new = relimed.iter().find(|(dose, _)| id.as_ref() == Some(&dose.ingredient));
             (name.clone(), new.map_or_else(|| value.clone(), |(_, new)| new.clone()))
         });
-        let is_first_lime = limes.is_empty();
-        let new_lime = is_first_lime.then_some(&relimed).into_iter().flatten();
+        let new_lime = limes.is_empty().then_some(&relimed).into_iter().flatten();
         let new_lime = new_lime.map(|(dose, rate)| (text(&dose.ingredient.name), rate.clone()));
         let kept: Vec<Entry<'_>> = kept.chain(new_lime).collect();
         let find = |(name, _): &Entry<'_>| self.find(name);
         let [kept_of, gone] = [kept.iter().filter_map(find).collect(), gone.into_iter().filter_map(find).collect()];
-        let doses_of = Doses { kept: kept_of, gone, lime: relimed, is_first_lime };
+        let doses_of = Doses { kept: kept_of, gone, lime: relimed };
         let changes = recipe.get("changes").map(list).unwrap_or_default();
         let changes = self.recipe.changes.iter().zip(changes).zip(&words);
         // What cannot be said exactly stays as it is; it is told where it comes to another mix.
@@ -112,10 +111,11 @@ impl Replacement<'_> {
             Node::of(Value::Map(vec![rate, (text("of"), text(&peat.name))]))
         };
         if limes.is_empty() {
+            // Changes that dose lime are for a mix without.
+            let is_changed = self.recipe.changes.iter().flat_map(Change::ingredients).any(|id| id.is(Role::Lime));
             let lime = self.catalogue.ingredients.first("role: lime", |id| id.is(Role::Lime))?;
-            let written = on_peat(self.lime_g_per_l?);
-            let dose = self.dose(&text(&lime.name), &written)?;
-            return Some(vec![(Dose { basis: Basis::Finished, ..dose }, written)]);
+            let written = on_peat(self.lime_g_per_l.filter(|_| !is_changed)?);
+            return Some(vec![(self.dose(&text(&lime.name), &written)?, written)]);
         }
         let kept = self.mix.yield_.to_f64();
         let share = |parts: &[(&Handle<Ingredient>, f64)], is_one: fn(&Ingredient) -> bool| {
@@ -159,13 +159,13 @@ impl Replacement<'_> {
             Some(id) => text(&self.before(id)?.plus(taken(id)?)?.to_string()),
             None => amount.clone(),
         };
-        let is_set = |id| {
+        let sets = |id| {
             words.iter().flatten().flatten().any(|(of, verb)| of == id && matches!(verb, Verb::Drop | Verb::Set(_)))
         };
-        let is_left =
-            |id: &&Handle<Ingredient>| if grown.is_some_and(is_set) { grown == Some(id) } else { taken(id).is_none() };
+        let is_set = grown.is_some_and(sets);
         // What else is taken is no choice here any more: no ingredient may be a part twice. What is in the mix comes first.
-        let mut left: Vec<_> = choices.iter().filter(|id| is_left(id) || grown == Some(id)).collect();
+        let mut left: Vec<_> =
+            choices.iter().filter(|id| grown == Some(id) || !is_set && taken(id).is_none()).collect();
         left.sort_by_key(|id| self.before(id).is_none());
         let names = left.iter().map(|id| id.name.as_str()).collect::<Vec<_>>();
         let is_as_it_was = left.iter().copied().eq(&choices);

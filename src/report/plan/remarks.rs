@@ -70,15 +70,16 @@ impl PlanReport<'_> {
     fn findings(&self, units: UnitSystem) -> Vec<Remark> {
         let [mut little, mut wet, mut airless, mut salty, mut off, mut raw, mut limed, mut unlimed, mut missed] =
             [const { BTreeMap::new() }; 9];
-        let mut is_too_acid = false;
+        let [mut is_too_acid, mut is_acidified] = [false; 2];
         for (index, finding) in self.plan.findings(self.week) {
             let of: &mut BTreeMap<String, Vec<usize>> = match finding {
                 Finding::ShortYield(_) => &mut little,
                 Finding::Waterlogged(..) => &mut wet,
                 Finding::LittleAir(..) => &mut airless,
                 Finding::Salty(..) => &mut salty,
-                Finding::OffPh([least, _]) => {
-                    is_too_acid |= *least < WANTED_PH[0];
+                Finding::OffPh { least, .. } => {
+                    is_acidified |= least.is_none();
+                    is_too_acid |= least.is_some_and(|least| least < WANTED_PH[0]);
                     &mut off
                 }
                 Finding::UnlimedPeat { .. } => &mut raw,
@@ -105,7 +106,8 @@ impl PlanReport<'_> {
         let doses = match is_too_acid {
             true if self.wants_ph() => "",
             true => " `ph: 5.9` in the recipe tells the lime for it.",
-            false => " Less of the lime or the compost in it brings it down, or more raw peat.",
+            false if is_acidified => " Leave out what makes it acid, or test it with a strip.",
+            false => " Less of that brings it down, or more raw peat.",
         };
         let remarks = [
             of_batches(SHORT_YIELD, SHORT, little, " A bucket test tells: `trayful yield`."),
@@ -154,7 +156,15 @@ fn finding_words(finding: &Finding, units: UnitSystem) -> String {
             let risk = if risk { " (waterlogging risk)" } else { "" };
             format!("{} % in {}{risk}", air_percent(*air), tray_name(tray, units))
         }
-        Finding::OffPh(ph) => format!("pH {}", ranged(ph, |ph| plain(ph, 1))),
+        Finding::OffPh { least: None, most, .. } => {
+            format!("pH {} at the most, by what makes it acid", plain(*most, 1))
+        }
+        Finding::OffPh { least: Some(least), most, is_limed, is_rich } => {
+            let of = [(*is_limed, "lime"), (*is_rich, "castings or compost")];
+            let of = of.into_iter().filter(|(is, _)| *is && *least > WANTED_PH[1]).map(|(_, what)| what);
+            let by = Some(and(of)).filter(|of| !of.is_empty()).map(|of| format!(", by {of}"));
+            format!("pH {}{}", ranged(&[*least, *most], |ph| plain(ph, 1)), by.unwrap_or_default())
+        }
         Finding::UnlimedPeat { peat, rich, why } => {
             let usual = ranged(&usual_lime_g_per_l(*rich), |grams| DOSE.figure(grams, 1, units));
             let (peat, per) = (whole_percent(*peat), DOSE.name_in(units));

@@ -193,10 +193,13 @@ fn of_trial(crop: &Handle<Crop>, doubt: TrialDoubt) -> String {
                 ),
             }
         ),
-        TrialDoubt::ShortlyHardened { left, wanted, from } => format!(
+        TrialDoubt::ShortlyHardened { left, wanted, from } if left < wanted => format!(
             "The trial leaves {left} of {wanted} days to harden {crop}: plant out from {} on.",
             short_date(from)
         ),
+        TrialDoubt::ShortlyHardened { from, .. } => {
+            format!("Fed for two weeks and hardened after that, {crop} is planted out from {} on.", short_date(from))
+        }
         TrialDoubt::Outgrown(out, most) => format!(
             "Measured and hardened first, {crop} of the trial goes out from {} on only, and by the crop table after {} at the \
              most: it may outgrow its cells.",

@@ -259,25 +259,22 @@ fn the_lime_for_a_wanted_ph() {
     let compost = own("peat: 5, compost: 3", "ph: 6\ndoses: {lime: {rate: 2 g/L, of: peat}}\n");
     let told = notes(compost).1.unwrap();
     assert!(told.starts_with("The recipe wants another pH than its mix has"), "{told}");
-    assert!(told.ends_with(" without any; leave out what is dosed.") && told.contains("pH 6, and stands at 6."), "{told}");
+    assert!(
+        told.ends_with(" without any; leave out what is dosed.") && told.contains("pH 6, and stands at 6."),
+        "{told}"
+    );
     // Without lime it is told that there should be some; with much compost beside lime that there is too much.
     let (off, lime, value) = notes(own("peat: 4, perlite: 1", ""));
     assert!(off.unwrap().contains("batch 1, pH 4-5.") && lime.is_none() && value.is_null());
     let much = own("peat: 5, compost: 3", "doses: {lime: {rate: 4 g/L, of: peat}}\n");
     let told = notes(much).0.unwrap();
     assert!(
-        told.ends_with("batch 1, pH 6.5-7.5. Less of the lime or the compost in it brings it down, or more raw peat."),
+        told.ends_with(
+            "batch 1, pH 6.5-7.5, by lime and castings or compost. Less of that brings it down, or more raw peat."
+        ),
         "{told}"
     );
-    // Crops that want it acid are not told, nor is lime made up for a pH that none brings; a part that is alkaline itself is
-    // of no such trial.
-    let blue = "week: w\nrecipe: own.yaml\nsowings: [{crop: blueberry, trays: 1, tray: 72-cell}]\n";
-    let acid = run(["plan", "w.yaml"]).file("w.yaml", blue).file("own.yaml", own("peat: 4, perlite: 1", "")).result();
-    assert!(!acid.contains("Not the pH"), "{acid}");
-    // Nor beside one that wants it acid.
-    let both = blue.replace("[{", "[{crop: kale, trays: 1, tray: 72-cell}, {");
-    let both = run(["plan", "w.yaml"]).file("w.yaml", both).file("own.yaml", own("peat: 4, perlite: 1", "ph: 6\n"));
-    assert!(!both.result().contains("doses no lime"));
+    // Nothing is made up for a pH that none brings; a part that is alkaline itself is of no such trial.
     assert_eq!(notes(own("peat: 4, perlite: 1", "ph: 4.4\n")).2["g_per_l_of_peat"][1], 0.0);
     assert!(notes(own("peat: 4, biochar: 1", "ph: 5.6\n")).2["g_per_l_of_peat"].is_null());
     // Out of reach, and of coir, nothing is made up.
@@ -288,7 +285,24 @@ fn the_lime_for_a_wanted_ph() {
         let (_, lime, value) = notes(own(parts, ph));
         assert!(lime.unwrap().contains(&format!("not known, since {why}")) && value["g_per_l_of_peat"].is_null());
     }
-    let slip = run(["check", "own.yaml"]).file("own.yaml", own("peat: 1", "ph: 58")).refusal();
+}
+
+#[test]
+fn crops_that_want_it_acid_are_told_of_no_lime() {
+    let own = |ph: &str| format!("recipe: own\nparts: {{peat: 4, perlite: 1}}\nyield: 88 %\n{ph}");
+    let blue = "week: w\nrecipe: own.yaml\nsowings: [{crop: blueberry, trays: 1, tray: 72-cell}]\n";
+    let acid = run(["plan", "w.yaml"]).file("w.yaml", blue).file("own.yaml", own("")).result();
+    assert!(!acid.contains("Not the pH"), "{acid}");
+    // Nor beside one that wants it acid.
+    let both = blue.replace("[{", "[{crop: kale, trays: 1, tray: 72-cell}, {");
+    let both = run(["plan", "w.yaml"]).file("w.yaml", both).file("own.yaml", own("ph: 6\n"));
+    assert!(!both.result().contains("doses no lime"));
+}
+
+#[test]
+fn a_slip_in_a_wanted_ph_is_refused() {
+    let own = "recipe: own\nparts: {peat: 1}\nyield: 88 %\nph: 58";
+    let slip = run(["check", "own.yaml"]).file("own.yaml", own).refusal();
     assert!(slip.contains("a mix for plants has pH 3 to 9") && slip.contains("own.yaml:4:5"), "{slip}");
 }
 
@@ -327,10 +341,24 @@ fn what_is_far_from_its_ph_is_told_at_the_top() {
     assert_eq!([lime("0.3 g/L", "0.4 g/L"), lime("0.3 g/L", "1 g/L")], [["off-ph"], ["off-ph"]]);
     assert_eq!(lime("3 g/L", "1 g/L"), Vec::<String>::new());
     assert_eq!(plain("doses: {iron sulfate: 1 g/L}\n"), ["off-ph"]);
-    assert_eq!(
-        plain("doses: {ash: 3 g/L}\ningredients: {ash: {kind: dose, ph: 9.5-11, feeds: no}}\n"),
-        ["unlimed-peat"]
-    );
+    let ash = "doses: {ash: 3 g/L}\ningredients: {ash: {kind: dose, ph: 9.5-11, feeds: no}}\n";
+    assert_eq!(plain(ash), Vec::<String>::new());
+    // Nor does it tell the lime for a pH, however much lime there is.
+    let told = |doses: &str, code: &str| {
+        let week = "week: w\nrecipe: own.yaml\nsowings: [{crop: lettuce, trays: 1, tray: 72-cell}]\n";
+        let recipe = own("peat: 4, perlite: 1", &format!("doses: {{{doses}}}\n"));
+        let plan = run(["plan", "w.yaml", "--format", "json"]).file("w.yaml", week).file("own.yaml", recipe).result();
+        let plan: Value = serde_json::from_str(&plan).unwrap();
+        let all = ["notes", "cautions"].map(|kind| plan[kind].as_array().unwrap().clone()).concat();
+        let one = all.into_iter().find(|one| one["code"] == code);
+        one.map_or_else(String::new, |one| one["text"].as_str().unwrap().to_owned())
+    };
+    let much = "lime: {rate: 5 g/L, of: peat}, iron sulfate: 1 g/L}\nph: 5.8\nchanges: [{for: kale, sieve: 3 mm}]\n#";
+    assert!(told(much, "lime-for-ph").ends_with("not known, since something is dosed on it that makes it more acid."));
+    let acid = told("iron sulfate: 1 g/L", "off-ph");
+    let wanted =
+        "batch 1, pH 5 at the most, by what makes it acid. Leave out what makes it acid, or test it with a strip.";
+    assert!(acid.ends_with(wanted), "{acid}");
     let shown = |more: &str| {
         let doses = format!("ph: 5.8\ndoses: {{lime: {{rate: 3 g/L, of: peat}}, iron sulfate: {more}}}\n");
         let shown = run(["show", "own.yaml", "--tray", "72-cell"]).file("own.yaml", own("peat: 4, perlite: 1", &doses));

@@ -1029,15 +1029,25 @@ fn the_week_of_a_day_knows_what_stands_on_the_rack() {
              - {{crop: leek, trays: 2, tray: 128-cell, sow: 2027-03-20, plant_out: 2027-05-29}}\n"
         )
     };
-    const RACK: &str = "{shelves: 1, trays_per_shelf: 6, occupied: 2}";
+    let rack = "rack: {shelves: 1, trays_per_shelf: 6, occupied: 2}\n";
     let free = |rack: &str, place: &str| {
         let words = ["plan", "s.yaml", "--today", "2027-01-04", "--day", "2027-03-20", "--format", "json"];
         let place = format!("place: p\nmix_at: 08:00\n{place}");
         let plan = run(words).file("s.yaml", season(rack)).file("p.yaml", place).result();
         serde_json::from_str::<serde_json::Value>(&plan).unwrap()["rack"]["free"].as_u64()
     };
-    assert_eq!(free(&format!("rack: {RACK}\n"), ""), Some(1));
-    assert_eq!(free("place: p.yaml\n", &format!("rack: {RACK}\n")), Some(1));
-    assert_eq!(free("place: p.yaml\nrack: {trays_per_shelf: 9}\n", &format!("rack: {RACK}\n")), Some(4));
+    assert_eq!(free(rack, ""), Some(1));
+    assert_eq!(free("place: p.yaml\n", rack), Some(1));
+    assert_eq!(free("place: p.yaml\nrack: {trays_per_shelf: 9}\n", rack), Some(4));
     assert_eq!(free("", ""), None);
+    let words = ["season", "s.yaml", "--today", "2027-01-04", "--write", "weeks"];
+    let done = run(words).file("s.yaml", season("place: p.yaml\n")).file("p.yaml", format!("place: p\n{rack}")).done();
+    let [first, later] = ["06", "20"].map(|day| done.file(&format!("weeks/2027-03-{day}.yaml")).unwrap());
+    assert!(!first.contains("occupied") && later.contains("\nrack: {occupied: 5}\n"), "{later}");
+    // A day that cannot be planned hides no other.
+    let broken = season(rack).replace("crop: leek,", "crop: leek, recipe: bad,");
+    let bad = "recipe: bad\nparts: {peat: 1.000000000000000001, perlite: 0.333333333333333333}\n\
+               changes: [{for: [leek], drop: [peat, perlite]}]\n";
+    let words = ["plan", "s.yaml", "--today", "2027-01-04", "--day", "2027-03-06"];
+    assert!(run(words).file("s.yaml", broken).file("bad.yaml", bad).result().contains("Fill 3 trays"));
 }

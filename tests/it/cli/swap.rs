@@ -155,13 +155,19 @@ fn a_change_comes_to_the_mix_that_it_came_to() {
     assert_eq!(doses(castings, "castings", "compost", "drop: [castings]"), "drop: [compost, castings]}");
     let on_perlite = "castings: {rate: 5 g/L, of: perlite}";
     assert_eq!(doses(on_perlite, "perlite", "pumice", "drop: [castings]"), "drop: [castings]}");
-    // Lime that a change adds is what it was where the mix had none.
+    // Where changes dose lime, the mix is given none: it is told how much it wants.
     let none = "recipe: own\nparts: {peat: 4, perlite: 1, compost: 1}\nph: 5.9\nyield: 88 %\nchanges:\n  \
-                - {for: [leek], set: {lime: 3 g/L}}\n  - {for: [kale], add: {lime: {rate: 4 g/L, of: peat}}}\n";
-    let words = ["own.yaml", "--without", "perlite", "--have", "pumice", "--write", "new.yaml"];
-    let new = swap(&words).file("own.yaml", none).done().file("new.yaml").unwrap();
-    assert!(new.contains("{for: [leek], set: {lime: {rate: 3 g/L, per: finished}}}"), "{new}");
-    assert!(new.contains("{for: [kale], set: {lime: {rate: 4 g/L, of: peat}}}"), "{new}");
+                - {for: [leek], set: {chalk: 3 g/L}}\n  - {for: [leek, kale], add: {lime: {rate: 4 g/L, of: peat}}}\n";
+    let words = ["own.yaml", "--without", "compost", "--have", "castings", "--write", "new.yaml"];
+    let done = swap(&words).file("own.yaml", none).done();
+    let new = done.file("new.yaml").unwrap();
+    assert!(!new.contains("doses:") && new.contains("{for: [leek], set: {chalk: 3 g/L}}"), "{new}");
+    assert!(new.contains("{for: [leek, kale], add: {lime: {rate: 4 g/L, of: peat}}}"), "{new}");
+    assert!(
+        done.stdout.replace("\n  ", " ").contains("lime for 5.9, in all: 0.4 (0-2.9) g/L of raw peat"),
+        "{}",
+        done.stdout
+    );
     // Nor is more compost taken for what was added of something else.
     assert_eq!(change("add: {vermiculite: 2}", "vermiculite", "compost", "1"), "nothing");
     assert_eq!(change("add: {vermiculite: 2}", "vermiculite", "pumice", "1"), "add: {pumice: 2}");
@@ -232,6 +238,8 @@ fn what_changes_for_a_crop_is_told() {
     let both = told(&format!("{fine}, {thyme}"), "vermiculite", "perlite");
     assert_eq!(both, "Look through the changes in it: for kale they do not come to what they came to before.");
     assert!(told("{for: [tomato], add: {castings: 2}}", "castings", "leaf mould").contains(" for tomato they"));
+    // Whoever drops castings for others of their kind has these.
+    assert_eq!(told("{for: [tomato], drop: [castings], add: {compost: 1}}", "castings", "compost"), "");
 }
 
 /// Two choices of one part may both be taken, a long name is cut, and a bagged mix, which brings lime and food, is not.
