@@ -238,6 +238,13 @@ fn what_changes_for_a_crop_is_told() {
     let both = told(&format!("{fine}, {thyme}"), "vermiculite", "perlite");
     assert_eq!(both, "Look through the changes in it: for kale they do not come to what they came to before.");
     assert!(told("{for: [tomato], add: {castings: 2}}", "castings", "leaf mould").contains(" for tomato they"));
+    // What a crop goes without for its own sake changes nothing of that.
+    let own = "recipe: own\nparts: {peat: 4, perlite: 2, vermiculite: 1, inoc: 1}\nchanges:\n  \
+               - {for: [leek, kale], drop: [perlite], add: {vermiculite: 1}}\n  - {for: [kale, leek], set: {perlite: 1}}\n\
+               ingredients:\n  inoc: {serves: {mycorrhiza: host}, kind: bulk, dry_density: 90 g/L, porosity: 0.9, water_held: 0.5, ph: '6.5'}\n";
+    let words = ["own.yaml", "--without", "vermiculite", "--have", "perlite", "--write", "new.yaml"];
+    let both = swap(&words).file("own.yaml", own).done().stdout.replace("\n  ", " ");
+    assert!(both.contains("for kale and leek they do not") || both.contains("for leek and kale they do not"), "{both}");
     // Whoever drops castings for others of their kind has these.
     assert_eq!(told("{for: [tomato], drop: [castings], add: {compost: 1}}", "castings", "compost"), "");
 }
