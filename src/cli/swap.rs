@@ -94,7 +94,9 @@ fn make(replacement: Replacement<'_>, old: Option<&Node<'_>>, loaded: &Loaded) -
         };
         let problems = Problems::new(SourceText::argument(&replacement.recipe.name, &text));
         let read = read_recipe(&loaded.catalogue, &problems);
-        let (recipe, _) = problems.settle(read)?;
+        let Ok((recipe, _)) = problems.settle(read) else {
+            return said("the recipe cannot be written anew: its changes dose what would be a part of it");
+        };
         let mix = mix_of(&recipe, None, loaded)?;
         Ok((text, recipe, mix))
     };

@@ -425,6 +425,10 @@ fn what_cannot_be_swapped() {
     assert!(of_own(&[]).refusal().contains("without `porosity:` and `water_held:` of `fluff`"));
     let own = "recipe: own\nparts: {peat: 1, perlite: 1}\n";
     let of_own = |words: &[&str]| swap(&[&["own.yaml", "--without", "peat"], words].concat()).file("own.yaml", own);
+    let twice =
+        "recipe: own\nparts: {peat: 5, perlite: 1}\nchanges: [{for: [leek], add: {pumice: 5 g/L, perlite: 1}}]\n";
+    let twice = swap(&["own.yaml", "--without", "perlite", "--have", "pumice"]).file("own.yaml", twice).refusal();
+    assert!(twice.contains("its changes dose what would be a part of it"), "{twice}");
     assert!(of_own(&["--write", "own.yaml"]).refusal().contains("is there already"));
     assert!(of_own(&["--write", "own.yaml", "--replace"]).refusal().contains("works with"));
     assert!(of_own(&["--write", "a.yaml", "--output", "a.yaml"]).refusal().contains("two names"));
