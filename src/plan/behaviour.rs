@@ -170,8 +170,8 @@ impl Plan {
             let off = |(least, most)| Finding::OffPh { least, most, is_limed: is_dosed, is_rich: rich > 0.0 };
             let off = behaviour.off_ph().filter(|_| !is_unlimed).map(off);
             let acidity = match week.recipe(batch.recipe).ph.filter(|_| !is_left_acid) {
-                None if off.is_some() => off,
-                _ if raw.is_some() => raw,
+                None => off.or(raw),
+                Some(_) if raw.is_some() => raw,
                 Some(ph) if behaviour.is_at_ph(ph) => None,
                 Some(ph) => {
                     let peat = batch.ingredients.iter().filter(|part| part.ingredient.is_raw_peat());
@@ -179,7 +179,6 @@ impl Plan {
                     let far = behaviour.ph.ok().filter(|[least, most]| !(*least..=*most).contains(&ph));
                     Some(Finding::Lime { ph, lime: behaviour.lime_for(ph), peat, is_dosed, far })
                 }
-                None => None,
             };
             findings.extend(acidity.filter(|_| batch.is_mixed()).map(|found| (index, found)));
         }

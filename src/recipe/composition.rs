@@ -27,6 +27,11 @@ impl Composition {
         self.parts.iter().map(|(id, parts)| parts.over(sum).map(|share| (id.clone(), share))).collect()
     }
 
+    /// How many parts there are of an ingredient.
+    pub fn parts_of(&self, id: &Handle<Ingredient>) -> Option<Fraction> {
+        self.parts.iter().find(|(part, _)| part == id).map(|(_, parts)| *parts)
+    }
+
     /// The share of the loose volume that ingredients of some property make.
     pub fn share_of(&self, property: impl Fn(&Ingredient) -> bool) -> f64 {
         let some = self.parts.iter().filter(|(id, _)| property(id));

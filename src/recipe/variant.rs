@@ -237,7 +237,7 @@ impl Change {
         &self,
         parts: &[(Handle<Ingredient>, Fraction)],
     ) -> Option<Vec<(Handle<Ingredient>, Fraction)>> {
-        let total = Fraction::ONE;
+        let total = parts.iter().try_fold(Fraction::ZERO, |sum, (_, parts)| sum.plus(*parts))?;
         let mut mix = Mix { total, parts: parts.to_vec(), doses: Vec::new(), left_out: Vec::new() };
         mix.apply(self).ok().map(|()| mix.parts)
     }

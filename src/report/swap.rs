@@ -47,7 +47,7 @@ impl SwapReport<'_> {
     }
 
     fn parts_before(&self, id: &Handle<Ingredient>) -> Option<Fraction> {
-        self.before().mix.parts.iter().find(|(part, _)| part == id).map(|(_, parts)| *parts)
+        self.before().mix.parts_of(id)
     }
 
     /// `3/4 pine bark and 1/4 more perlite`.

@@ -89,7 +89,7 @@ fn rack_on(season: &Season, told: &Told, on: Date) -> Option<Node<'static>> {
     let taken = told.occupied.get(&on)?;
     let occupied = Node::of(Value::Text(taken.to_string().into()));
     let stated = season.head.iter().find(|(key, _)| key == "rack").map(|(_, rack)| rack);
-    let others = stated.into_iter().flat_map(entries_of).filter(|(key, _)| key.text() != Some("occupied")).cloned();
+    let others = stated.into_iter().flat_map(Node::pairs).filter(|(key, _)| key.text() != Some("occupied")).cloned();
     let occupied = (Node::of(Value::Text("occupied".into())), occupied);
     Some(Node::of(Value::Map(others.chain([occupied]).collect())))
 }
@@ -161,8 +161,7 @@ fn sown_on<'s>(season: &'s Season, days: &[Dated], on: Date) -> Vec<SownOn<'s>> 
 
 /// The keys of a map with their values.
 fn keys<'n>(map: &'n Node<'static>) -> impl Iterator<Item = (&'n str, &'n Node<'static>)> {
-    let map = entries_of(map);
-    map.iter().filter_map(|(key, value)| Some((key.text()?, value)))
+    map.pairs().iter().filter_map(|(key, value)| Some((key.text()?, value)))
 }
 
 /// Whether one of these recipes offers an ingredient as a choice.
@@ -180,8 +179,4 @@ fn written(season: &Season, key: &str, value: &Node<'_>, way: &Path) -> String {
 /// A path from the folder of a season as it is from another.
 fn path_from(way: &Path, path: &str) -> String {
     scalar(&plain_path(&way.join(path.trim())).to_string_lossy())
-}
-
-fn entries_of<'n>(map: &'n Node<'static>) -> &'n [(Node<'static>, Node<'static>)] {
-    if let Value::Map(map) = &map.value { map } else { &[] }
 }

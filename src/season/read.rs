@@ -62,8 +62,7 @@ pub(crate) fn ask(problems: &Problems, files: &dyn Files, folder: &Path) {
 /// The keys of a season that its weeks have too, and its place.
 fn head_of(node: &Node<'_>) -> (Vec<(String, Node<'static>)>, Option<String>) {
     const OF_ITS_OWN: [&str; 4] = ["season", "year", "place", "sowings"];
-    let Value::Map(map) = &node.value else { return Default::default() };
-    let named = map.iter().filter_map(|(key, value)| Some((key.text()?, value)));
+    let named = node.pairs().iter().filter_map(|(key, value)| Some((key.text()?, value)));
     let shared = named.filter(|(key, value)| !OF_ITS_OWN.contains(key) && value.value != Value::Null);
     let shared = shared.map(|(key, value)| (key.to_owned(), value.to_static()));
     (shared.collect(), node.get("place").and_then(Node::text).map(str::to_owned))

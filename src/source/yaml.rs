@@ -55,15 +55,19 @@ impl<'t> Node<'t> {
         if let Value::Text(text) = &self.value { Some(text) } else { None }
     }
 
+    /// The keys and values of a map; none of anything else.
+    pub fn pairs(&self) -> &[(Self, Self)] {
+        if let Value::Map(map) = &self.value { map } else { &[] }
+    }
+
     /// The first key of a map, which says what a file is.
     pub fn first_key(&self) -> Option<&str> {
-        if let Value::Map(map) = &self.value { map.first()?.0.text() } else { None }
+        self.pairs().first()?.0.text()
     }
 
     /// The value of a key of a map.
     pub fn get(&self, key: &str) -> Option<&Self> {
-        let Value::Map(map) = &self.value else { return None };
-        map.iter().find(|(name, _)| name.text() == Some(key)).map(|(_, value)| value)
+        self.pairs().iter().find(|(name, _)| name.text() == Some(key)).map(|(_, value)| value)
     }
 
     /// The value of a key of a map, taken out of it.

@@ -1,6 +1,6 @@
 //! The changes of a recipe in which other parts stand in the place of one.
 
-use super::{Entry, Parts, Replacement, map, text};
+use super::{Entry, Parts, Replacement, text};
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::exact::Fraction;
 use crate::recipe::variant::usual_ends;
@@ -100,7 +100,7 @@ impl Replacement<'_> {
         };
         drop.extend(dropped.filter(|(_, id)| is_left(id)).map(|(node, _)| node.clone()));
         let [mut add, mut set] = [("add", &change.add), ("set", &change.set)].map(|(key, read)| {
-            let written = node.get(key).and_then(map).unwrap_or_default().iter().zip(read);
+            let written = node.get(key).map(Node::pairs).unwrap_or_default().iter().zip(read);
             let written = written.filter(|(_, (id, amount))| match amount {
                 PartsOrDose::Parts(_) => !is_worded(id),
                 PartsOrDose::Dose(..) => !doses.gone.contains(id),
@@ -127,7 +127,7 @@ impl Replacement<'_> {
             ("set", Some(Node::of(Value::Map(set)))),
         ];
         let is_rest = |(key, _): &&Entry<'t>| keys.iter().all(|(known, _)| key.text() != Some(known));
-        let rest = map(node).unwrap_or_default().iter().filter(is_rest).cloned().collect::<Vec<_>>();
+        let rest = node.pairs().iter().filter(is_rest).cloned().collect::<Vec<_>>();
         let keys = keys.into_iter().filter_map(|(key, value)| value.map(|value| (text(key), value))).chain(rest);
         let says = |(_, value): &Entry<'_>| match &value.value {
             Value::Null => false,

@@ -42,7 +42,7 @@ impl Replacement<'_> {
     /// published the old one is not said of the new. `None` where parts have too many digits.
     pub fn text(&self, recipe: &Node<'_>) -> Option<String> {
         let words: Vec<Option<Words>> = self.recipe.changes.iter().map(|change| self.words(change)).collect();
-        let parts = map(recipe.get("parts")?)?;
+        let parts = recipe.get("parts")?.pairs();
         let new: Vec<Entry<'_>> =
             parts.iter().map(|part| self.part(part, &words)).collect::<Option<Vec<_>>>()?.concat();
         let choices: Vec<_> =
@@ -54,7 +54,7 @@ impl Replacement<'_> {
             let is_there = if let Some(Basis::Of(id)) = basis { choices.contains(&id) } else { true };
             is_there && (is_lime_of_use || !is_lime)
         };
-        let doses = recipe.get("doses").and_then(map).unwrap_or_default();
+        let doses = recipe.get("doses").map(Node::pairs).unwrap_or_default();
         let (kept, gone): (Vec<&Entry<'_>>, Vec<_>) = doses.iter().partition(still_applies);
         let limes = kept.iter().filter_map(|(name, value)| self.dose(name, value));
         let limes: Vec<Dose> = limes.filter(|dose| dose.ingredient.is(Role::Lime)).collect();
@@ -76,9 +76,9 @@ impl Replacement<'_> {
         let changes = changes.map(|((change, node), words)| {
             words.as_ref().map_or_else(|| node.clone(), |words| self.change((change, node), words, &doses_of))
         });
-        let changes: Vec<_> = changes.filter(|change| map(change).is_some_and(|keys| keys.len() > 1)).collect();
+        let changes: Vec<_> = changes.filter(|change| change.pairs().len() > 1).collect();
         let doses = Node::of(Value::Map(kept));
-        let entries = map(recipe)?.iter().filter_map(|(key, value)| {
+        let entries = recipe.pairs().iter().filter_map(|(key, value)| {
             let value = match key.text()? {
                 "recipe" => {
                     let without = format!(" without {}", self.without.name);
@@ -175,7 +175,7 @@ impl Replacement<'_> {
 
     /// How many parts there are of an ingredient in the mix before.
     fn before(&self, id: &Handle<Ingredient>) -> Option<Fraction> {
-        self.mix.parts.iter().find(|(part, _)| part == id).map(|(_, parts)| *parts)
+        self.mix.parts_of(id)
     }
 
     fn find(&self, name: &Node<'_>) -> Option<Handle<Ingredient>> {
@@ -185,10 +185,6 @@ impl Replacement<'_> {
     fn choices(&self, names: &str) -> Vec<Handle<Ingredient>> {
         names.split(" or ").filter_map(|name| self.catalogue.ingredients.find(name.trim())).collect()
     }
-}
-
-fn map<'n, 't>(node: &'n Node<'t>) -> Option<&'n [Entry<'t>]> {
-    if let Value::Map(map) = &node.value { Some(map) } else { None }
 }
 
 fn text<'t>(text: &str) -> Node<'t> {

@@ -34,6 +34,8 @@ const UNLIMED: &str = "The recipe wants a pH and doses no lime: weigh it in (by 
 const MISSED: &str = "The recipe wants another pH than its mix has; the lime for it (by a trial of limed peat; peats differ, so test with a strip)";
 const OFF_PH: &str = "off-ph";
 const WANTED_PH_MISSED: &str = "wanted-ph-missed";
+const LIME_FOR_PH: &str = "lime-for-ph";
+const LITTLE_AIR: &str = "little-air";
 const UNLIMED_PEAT: &str = "unlimed-peat";
 /// What is wrong with a mix and stands at the top.
 const WARNED_OF: [&str; 7] = [SHORT_YIELD, WATERLOGGED, SALTY, OFF_PH, UNLIMED_PEAT, NO_LIME, WANTED_PH_MISSED];
@@ -68,26 +70,15 @@ impl PlanReport<'_> {
 
     /// What is wrong with the air and the pH of the batches, and the lime for a wanted pH.
     fn findings(&self, units: UnitSystem) -> Vec<Remark> {
-        let [mut little, mut wet, mut airless, mut salty, mut off, mut raw, mut limed, mut unlimed, mut missed] =
-            [const { BTreeMap::new() }; 9];
+        let mut found: BTreeMap<&str, BTreeMap<String, Vec<usize>>> = BTreeMap::new();
         let [mut is_too_acid, mut is_acidified] = [false; 2];
         for (index, finding) in self.plan.findings(self.week) {
-            let of: &mut BTreeMap<String, Vec<usize>> = match finding {
-                Finding::ShortYield(_) => &mut little,
-                Finding::Waterlogged(..) => &mut wet,
-                Finding::LittleAir(..) => &mut airless,
-                Finding::Salty(..) => &mut salty,
-                Finding::OffPh { least, .. } => {
-                    is_acidified |= least.is_none();
-                    is_too_acid |= least.is_some_and(|least| least < WANTED_PH[0]);
-                    &mut off
-                }
-                Finding::UnlimedPeat { .. } => &mut raw,
-                Finding::Lime { is_dosed: false, lime: Ok([_, about, _]), .. } if *about > 0.0 => &mut unlimed,
-                Finding::Lime { far: Some(_), .. } => &mut missed,
-                Finding::Lime { .. } => &mut limed,
-            };
+            if let Finding::OffPh { least, .. } = finding {
+                is_acidified |= least.is_none();
+                is_too_acid |= least.is_some_and(|least| least < WANTED_PH[0]);
+            }
             let number = self.plan.mixes.mixing.number(*index);
+            let of = found.entry(code_of(finding)).or_default();
             of.entry(finding_words(finding, units)).or_default().push(number);
         }
         let enough = whole_percent(ENOUGH_AIR);
@@ -109,18 +100,19 @@ impl PlanReport<'_> {
             false if is_acidified => " Leave out what makes it acid, or test it with a strip.",
             false => " Less of that brings it down, or more raw peat.",
         };
-        let remarks = [
-            of_batches(SHORT_YIELD, SHORT, little, " A bucket test tells: `trayful yield`."),
-            of_batches(WATERLOGGED, &drown, wet, mends),
-            of_batches("little-air", &air, airless, mends),
-            of_batches(SALTY, &salts, salty, " Sow in a poorer mix, or have an extract measured."),
-            of_batches(OFF_PH, &ph, off, doses),
-            of_batches(UNLIMED_PEAT, "Much raw peat, which is acid, and no lime", raw, " Test the mix with a strip."),
-            of_batches("lime-for-ph", LIME, limed, ""),
-            of_batches(WANTED_PH_MISSED, MISSED, missed, ""),
-            of_batches(NO_LIME, UNLIMED, unlimed, ""),
+        let each = [
+            (SHORT_YIELD, SHORT, " A bucket test tells: `trayful yield`."),
+            (WATERLOGGED, &drown, mends),
+            (LITTLE_AIR, &air, mends),
+            (SALTY, &salts, " Sow in a poorer mix, or have an extract measured."),
+            (OFF_PH, &ph, doses),
+            (UNLIMED_PEAT, "Much raw peat, which is acid, and no lime", " Test the mix with a strip."),
+            (LIME_FOR_PH, LIME, ""),
+            (WANTED_PH_MISSED, MISSED, ""),
+            (NO_LIME, UNLIMED, ""),
         ];
-        remarks.into_iter().flatten().collect()
+        let each = each.into_iter().filter_map(|(code, lead, help)| Some((code, lead, found.remove(code)?, help)));
+        each.map(|(code, lead, found, help)| remark!(code, "{lead}: {}.{help}", of_batches(found))).collect()
     }
 
     /// The cautions, each after the ingredients that call for it.
@@ -137,13 +129,26 @@ impl PlanReport<'_> {
 }
 
 /// What is found of batches, by its words.
-fn of_batches(code: &'static str, lead: &str, found: BTreeMap<String, Vec<usize>>, help: &str) -> Option<Remark> {
+fn of_batches(found: BTreeMap<String, Vec<usize>>) -> String {
     let mut found: Vec<(String, Vec<usize>)> = found.into_iter().collect();
     found.iter_mut().for_each(|(_, batches)| batches.sort_unstable());
     found.sort_by(|(_, one), (_, other)| one.cmp(other));
     let each = found.iter().map(|(words, batches)| format!("{}, {words}", batches_of(batches)));
-    let each = each.collect::<Vec<_>>().join("; ");
-    (!each.is_empty()).then(|| remark!(code, "{lead}: {each}.{help}"))
+    each.collect::<Vec<_>>().join("; ")
+}
+
+const fn code_of(finding: &Finding) -> &'static str {
+    match finding {
+        Finding::ShortYield(_) => SHORT_YIELD,
+        Finding::Waterlogged(..) => WATERLOGGED,
+        Finding::LittleAir(..) => LITTLE_AIR,
+        Finding::Salty(..) => SALTY,
+        Finding::OffPh { .. } => OFF_PH,
+        Finding::UnlimedPeat { .. } => UNLIMED_PEAT,
+        Finding::Lime { is_dosed: false, lime: Ok([_, about, _]), .. } if *about > 0.0 => NO_LIME,
+        Finding::Lime { far: Some(_), .. } => WANTED_PH_MISSED,
+        Finding::Lime { .. } => LIME_FOR_PH,
+    }
 }
 
 fn finding_words(finding: &Finding, units: UnitSystem) -> String {
