@@ -5,6 +5,7 @@ mod calendar;
 mod coir;
 mod covering;
 mod explain;
+mod findings;
 mod load;
 mod mixing;
 mod remarks;
